@@ -1,0 +1,1 @@
+"""Vocabulary that every room shares; imports nothing else of ours."""

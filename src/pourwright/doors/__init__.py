@@ -1,0 +1,1 @@
+"""The ways in: one service function a task, and the command line on top."""

@@ -1,0 +1,1 @@
+"""Voxel grids: partial volumes of a closed mesh and distances inside it."""

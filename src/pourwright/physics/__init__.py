@@ -1,0 +1,1 @@
+"""The engines; they meet only as plain arrays and numbers."""

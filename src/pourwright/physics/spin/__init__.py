@@ -1,0 +1,1 @@
+"""The spring-wound arm: energy, speed, head and balance."""

@@ -1,0 +1,1 @@
+"""From patterns and profile to the plan of the day."""

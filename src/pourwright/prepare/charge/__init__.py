@@ -1,0 +1,1 @@
+"""How much metal, and of what it is weighed together."""

@@ -1,0 +1,102 @@
+"""The plan of a day: what ``plan.json`` holds and the run sheet prints."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from pourwright.core.figure import Figure
+from pourwright.core.findings import Finding
+from pourwright.prepare.charge.results import AlloyedCharge, ChargeNeed
+from pourwright.prepare.mould.results import Burnout, Mix
+from pourwright.prepare.quench.results import QuenchWindow
+from pourwright.prepare.throw.results import ThrowSetup
+from pourwright.shape.pattern.report import PatternReport
+from pourwright.shape.tree.simple import Tree
+from pourwright.studio.day import Day
+from pourwright.studio.profile import Studio
+
+PLAN_FORMAT = 1
+
+
+@dataclass(frozen=True)
+class PlannedPiece:
+    """A piece with its volume and casting mass. ``order`` is the index in the day's list of pieces.
+
+    ``volume_cm3`` is one copy's metal; ``cast_g`` its sound mass; ``pattern_check_frac`` the gap between weighed
+    and mesh volume where both are known.
+    """
+
+    id: str
+    order: int
+    copy: int
+    title: str
+    owner: str
+    material: str
+    volume_cm3: Figure
+    cast_g: Figure
+    pattern: PatternReport | None
+    stones: bool
+    family: str
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class PlannedFlask:
+    """A flask load: pieces on their tree, metal, arm, quench. ``number`` is scratched into the investment."""
+
+    id: str
+    number: int
+    flask: str
+    base: str
+    pieces: tuple[str, ...]
+    tree: Tree
+    need: ChargeNeed
+    alloyed: AlloyedCharge | None
+    throw: ThrowSetup
+    quench: QuenchWindow
+    pour_at: datetime
+    flask_temperature_C: Figure
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class TimelineEntry:
+    """Something that happens at a time; ``role`` says who; ``what`` is a catalogue key, ``params`` its blanks.
+
+    ``prompts`` are ids of safety prompts shown at that time; ``extraction`` says the fume or dust window is open.
+    """
+
+    start: datetime
+    end: datetime
+    what: str
+    params: Mapping[str, str]
+    role: str
+    prompts: tuple[str, ...] = ()
+    extraction: bool = False
+
+
+@dataclass(frozen=True)
+class StockUse:
+    """What the day takes from one lot."""
+
+    lot: str
+    have_g: Figure
+    take_g: Figure
+    left_g: Figure
+
+
+@dataclass(frozen=True)
+class DayPlan:
+    """Everything decided for the day. ``findings`` holds those of all parts, each once."""
+
+    studio: Studio
+    day: Day
+    pieces: tuple[PlannedPiece, ...]
+    flasks: tuple[PlannedFlask, ...]
+    mix: Mix
+    burnout: Burnout
+    stock: tuple[StockUse, ...]
+    timeline: tuple[TimelineEntry, ...]
+    findings: tuple[Finding, ...]

@@ -1,0 +1,1 @@
+"""Which piece goes into which flask."""

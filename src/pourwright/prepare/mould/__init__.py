@@ -1,0 +1,1 @@
+"""Investment mix and burnout."""

@@ -1,0 +1,87 @@
+"""What the mould part of the plan says: mix and burnout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from pourwright.core.figure import Figure
+from pourwright.core.findings import Finding
+
+
+@dataclass(frozen=True)
+class FlaskMix:
+    """Investment for one flask."""
+
+    flask: str
+    fill_cm3: Figure
+    powder_g: Figure
+    water_g: Figure
+    dry_kg: Figure
+
+
+@dataclass(frozen=True)
+class ClockStep:
+    """One step of the mix clock: minutes after powder meets water."""
+
+    step: str
+    start_min: float
+    end_min: float
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One bowl: flasks, amounts with spill, and its clock."""
+
+    flasks: tuple[str, ...]
+    powder_g: Figure
+    water_g: Figure
+    clock: tuple[ClockStep, ...]
+    ends_min: Figure
+    limit_min: Figure
+
+
+@dataclass(frozen=True)
+class Mix:
+    """All investment work of the day."""
+
+    flasks: tuple[FlaskMix, ...]
+    batches: tuple[Batch, ...]
+    powder_left_g: Figure
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class BurnStep:
+    """A straight piece of the burnout curve. ``kind``: ramp, hold, cool, soak. ``reason`` is a catalogue key."""
+
+    kind: str
+    start: datetime
+    end: datetime
+    from_C: float
+    to_C: float
+    because: str
+
+
+@dataclass(frozen=True)
+class CoreLag:
+    """How long a flask's core needs to follow the kiln down to casting temperature."""
+
+    flask: str
+    lag_min: Figure
+
+
+@dataclass(frozen=True)
+class Burnout:
+    """One kiln's programme, worked backwards from the first pour. Readings are what the controller is set to."""
+
+    kiln: str
+    steps: tuple[BurnStep, ...]
+    light_at: datetime
+    first_pour: datetime
+    total_min: Figure
+    top_true_C: Figure
+    casting_C: Figure
+    lags: tuple[CoreLag, ...]
+    invest_by: datetime
+    findings: tuple[Finding, ...]

@@ -1,0 +1,1 @@
+"""Puts the parts of the plan together, and nothing else."""

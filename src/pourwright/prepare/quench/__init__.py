@@ -1,0 +1,1 @@
+"""When the flask may go into the water: minutes as a range, never colour alone."""

@@ -1,0 +1,1 @@
+"""Setting up the arm: where the weight goes and how far to wind."""

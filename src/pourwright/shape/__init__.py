@@ -1,0 +1,1 @@
+"""Geometry: pattern files measured, and the tree that carries them."""

@@ -1,0 +1,1 @@
+"""One pattern: mesh in, checked, measured, walls and sections found."""

@@ -1,0 +1,1 @@
+"""The wax tree: sprue, gates, placing in a flask, clearances."""

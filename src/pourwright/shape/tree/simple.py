@@ -1,0 +1,50 @@
+"""A simple tree: one straight sprue on the flask's axis, pieces round it in tiers, a round gate to each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class TreePiece:
+    """A piece to place, by its bounding box (longest side first is not required) and section at the gate."""
+
+    id: str
+    box_mm: Point
+    gate_section_mm: float
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A piece on the tree.
+
+    ``turn`` maps the pattern's axes to (outward, tangential, upward) as a permutation. ``centre_mm`` is in the
+    flask's frame: x, y across, z up from the button end; ``angle_deg`` is the place round the sprue.
+    """
+
+    id: str
+    turn: tuple[int, int, int]
+    box_mm: Point
+    centre_mm: Point
+    angle_deg: float
+    gate_diameter_mm: float
+    gate_length_mm: float
+
+
+@dataclass(frozen=True)
+class Tree:
+    """The tree in its flask, with what it adds to the metal and what room it leaves."""
+
+    flask: str
+    placed: tuple[Placed, ...]
+    sprue_diameter_mm: float
+    sprue_length_mm: float
+    sprue_volume_mm3: float
+    gates_volume_mm3: float
+    reach_mm: float
+    top_mm: float
+    wall_clearance_mm: float
+    end_clearance_mm: float
+    piece_clearance_mm: float

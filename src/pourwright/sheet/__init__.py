@@ -1,0 +1,1 @@
+"""What is printed: run sheet, labels and the pictures on them."""

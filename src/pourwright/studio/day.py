@@ -1,0 +1,70 @@
+"""The day: which pieces are cast, when, in what, by whom, as read from ``day.toml``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from pourwright.core.figure import Figure
+
+DAY_FORMAT = 1
+
+
+@dataclass(frozen=True)
+class PatternPart:
+    """A weighed part of a pattern, by material."""
+
+    material: str
+    mass_g: Figure
+
+
+@dataclass(frozen=True)
+class PieceOrder:
+    """One piece to cast: from a pattern file, from weighing, or both.
+
+    ``units`` of the file are never guessed: empty means nobody said. ``stone_g`` does not melt out.
+    ``inset_cm3`` is the volume of stones or cores, when known.
+    """
+
+    id: str
+    title: str
+    owner: str
+    material: str
+    file: str = ""
+    units: str = ""
+    copies_count: int = 1
+    parts: tuple[PatternPart, ...] = ()
+    weighed_g: Figure | None = None
+    stone_g: Figure | None = None
+    thickest_mm: Figure | None = None
+    longest_mm: Figure | None = None
+    wish_flask: str = ""
+
+
+@dataclass(frozen=True)
+class Person:
+    """Someone who works on the day; ``role``: caller, pourer, helper, teacher."""
+
+    name: str
+    role: str
+
+
+@dataclass(frozen=True)
+class Day:
+    """Everything the day file says. ``first_pour`` carries the studio's time zone."""
+
+    date: date
+    first_pour: datetime
+    alloy: str
+    pieces: tuple[PieceOrder, ...]
+    people: tuple[Person, ...]
+    flask_temperature_C: Figure | None
+    kiln: str
+    machine: str
+    crucible: str
+    scale: str
+    powder: str
+    use_lots: tuple[str, ...]
+    invested_at: datetime | None = None
+    sha256: str = ""
+    folder: str = ""

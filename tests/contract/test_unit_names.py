@@ -1,0 +1,121 @@
+"""Every float that crosses a boundary of ours says its unit in its name, and docstring brackets agree with it."""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib
+import inspect
+import pkgutil
+import re
+import typing
+
+import numpy as np
+import pint
+import pytest
+
+import pourwright
+from pourwright.core.figure import Figure
+from pourwright.core.units import SUFFIXES, suffix_of
+
+_REGISTRY = pint.UnitRegistry()
+# Names that are pure numbers by their nature, or whose unit stands in a field beside them.
+_EXEMPT = {
+    ("pourwright.core.interval.Interval", name) for name in ("low", "best", "high")
+} | {
+    ("pourwright.core.figure.Figure", name) for name in ("value", "low", "high")
+} | {
+    ("pourwright.core.figure.given", name) for name in ("value", "low", "high")
+} | {
+    ("pourwright.core.interval.Interval.exact", "value")
+}  # fmt: skip
+
+
+def _modules():
+    for info in pkgutil.walk_packages(pourwright.__path__, "pourwright."):
+        if not info.name.endswith("__main__"):
+            yield importlib.import_module(info.name)
+
+
+def _is_float(annotation: object) -> bool:
+    if annotation in (float, np.float64, Figure):
+        return True
+    if typing.get_origin(annotation) in (np.ndarray,):
+        return "float" in str(annotation)
+    return any(_is_float(part) for part in typing.get_args(annotation) if typing.get_origin(annotation) is not dict
+               and not str(typing.get_origin(annotation)).startswith("<class 'collections.abc."))  # fmt: skip
+
+
+def _public_callables(module):
+    for name, value in vars(module).items():
+        if name.startswith("_") or getattr(value, "__module__", None) != module.__name__:
+            continue
+        if inspect.isclass(value):
+            if dataclasses.is_dataclass(value):
+                yield f"{module.__name__}.{name}", value
+            for member_name, member in vars(value).items():
+                function = member.fget if isinstance(member, property) else getattr(member, "__func__", member)
+                if not member_name.startswith("_") and inspect.isfunction(function):
+                    yield f"{module.__name__}.{name}.{member_name}", function
+        elif inspect.isfunction(value):
+            yield f"{module.__name__}.{name}", value
+
+
+def _named_floats(thing):
+    hints = typing.get_type_hints(thing)
+    if dataclasses.is_dataclass(thing):
+        return [(one.name, hints[one.name]) for one in dataclasses.fields(thing) if _is_float(hints[one.name])]
+    return [(name, hint) for name, hint in hints.items() if name != "return" and _is_float(hint)]
+
+
+def _problems(full_name: str, thing) -> list[str]:
+    doc = inspect.getdoc(thing) or ""
+    found = []
+    for name, _ in _named_floats(thing):
+        if (full_name, name) in _EXEMPT:
+            continue
+        suffix = suffix_of(name)
+        if suffix is None:
+            found.append(f"{full_name}({name}): a float with no unit in its name")
+            continue
+        bracket = re.search(rf"^\s*(?:\w+, )*{name}(?:, \w+)* : .*?\n?.*?\[([^\]]+)\]", doc, re.M)
+        if bracket and _REGISTRY.Unit(bracket[1]) != _REGISTRY.Unit(SUFFIXES[suffix]):
+            found.append(f"{full_name}({name}): name says {SUFFIXES[suffix]}, docstring says {bracket[1]}")
+    if inspect.isfunction(thing) and typing.get_type_hints(thing).get("return") is float:
+        says = suffix_of(thing.__name__) or re.search(r"\[[^\]]+\]|in ``", doc)
+        if not says:
+            found.append(f"{full_name}: returns a float; neither its name nor its docstring says the unit")
+    return found
+
+
+def test_floats_carry_their_unit():
+    problems = [line for module in _modules() for name, thing in _public_callables(module)
+                for line in _problems(name, thing)]  # fmt: skip
+    assert not problems, "\n".join(problems)
+
+
+def test_public_things_have_docstrings():
+    missing = [name for module in _modules() for name, thing in _public_callables(module) if not inspect.getdoc(thing)]
+    assert not missing, "\n".join(missing)
+
+
+@dataclasses.dataclass
+class _Bad:
+    """Breaks the rule on purpose."""
+
+    mass: float
+
+
+def _bad_function(temp_C: float) -> float:
+    """Heat.
+
+    Parameters
+    ----------
+    temp_C : float
+        Temperature [K].
+    """
+    return temp_C
+
+
+@pytest.mark.parametrize(("thing", "word"), [(_Bad, "no unit"), (_bad_function, "docstring says K")])
+def test_the_test_can_fail(thing, word):
+    assert any(word in line for line in _problems("here", thing))
