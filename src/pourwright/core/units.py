@@ -6,6 +6,7 @@ contract test over names, the figures and the printed sheet all use it.
 
 from __future__ import annotations
 
+import math
 import re
 from decimal import Decimal
 from functools import lru_cache
@@ -36,7 +37,8 @@ SUFFIXES: dict[str, str] = {
 
 # Units a user may write for each dimension, the first being the example in messages.
 _EXAMPLES: dict[str, str] = {
-    "mm": "63.5 mm", "g": "12.40 g", "kg": "1.200 kg", "degC": "540 C", "minute": "9 min", "hour": "2 h", "s": "30 s",
+    "": "60 %", "mm": "63.5 mm", "g": "12.40 g", "kg": "1.200 kg", "degC": "540 C", "minute": "9 min", "hour": "2 h",
+    "s": "30 s",
     "delta_degC/hour": "167 C/h", "delta_degC": "5 C", "cm**3": "20 cm3", "g/cm**3": "0.96 g/cm3", "N*m": "1.5 N.m",
     "N*m/turn": "1.5 N.m/turn", "kg*m**2": "0.164 kg.m2", "rpm": "300 rpm", "permille": "925 permille",
     "W/m/K": "0.4 W/m/K", "mm**2/s": "0.29 mm2/s", "mm**2": "4 mm2", "kg*m": "0.2 kg.m", "turn": "3 turns",
@@ -48,11 +50,12 @@ _WORDS = {
     "dwt": "pennyweight", "pennyweight": "pennyweight", "ozt": "troy_ounce", "oz t": "troy_ounce",
     "troy oz": "troy_ounce", "troy ounce": "troy_ounce", "ct": "carat_mass", "carat": "carat_mass",
     "in": "inch", "inch": "inch", "inches": "inch", '"': "inch", "hours": "hour", "minutes": "minute",
+    "g": "g", "kg": "kg", "mm": "mm", "l": "liter", "permil": "permille", "percent": "percent", "‰": "permille",
     "cc": "cm**3", "cm3": "cm**3", "mm3": "mm**3", "mm2": "mm**2", "cm2": "cm**2", "ml": "ml", "g/cm3": "g/cm**3",
     "g/cc": "g/cm**3", "kg/m3": "kg/m**3", "n.m": "N*m", "nm": "N*m", "n.m/turn": "N*m/turn", "nm/turn": "N*m/turn",
     "kg.m2": "kg*m**2", "kg.m": "kg*m", "g.m": "g*m", "w/m/k": "W/m/K", "mm2/s": "mm**2/s", "turns": "turn",
     "turn": "turn", "rpm": "rpm", "permille": "permille", "%": "percent", "min": "minute", "h": "hour", "d": "day",
-    "um": "um", "gr": "grain", "grain": "grain", "lb": "pound", "oz": "ounce", "°": "degree", "deg": "degree",
+    "um": "um", "grain": "grain", "grains": "grain", "lb": "pound", "oz": "ounce", "°": "degree", "deg": "degree",
 }  # fmt: skip
 _RATES = {
     "c/h": "delta_degC/hour", "°c/h": "delta_degC/hour", "f/h": "delta_degF/hour", "°f/h": "delta_degF/hour",
@@ -60,9 +63,25 @@ _RATES = {
     "°f/min": "delta_degF/minute", "k/min": "K/minute",
 }  # fmt: skip
 
+# A unit that two trades read differently -> the two units meant; the user is asked which.
+_UNCLEAR = {"gr": ("g", "grain")}
+# What a unit may look like at all. Anything else never reaches pint, which would work out powers of any size.
+_UNIT_TEXT = re.compile(r"^[A-Za-zµμ°%‰×\"][A-Za-zµμ°%‰/.·²³\" 23]{0,23}$")
+# Signs that our own printing uses (see show), and what they are when typed.
+_TYPED = str.maketrans(
+    {"\u2212": "-", "\u00a0": " ", "\u00b7": ".", "\u00b2": "2", "\u00b3": "3", "\u2103": "C", "\u2109": "F"}
+)
+_PRINTED_GROUPS = re.compile(r"(?<=\d)[\u2009\u202f](?=\d{3})")
+
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
-_GROUPED = re.compile(r"^\s*[+-]?\d{1,3}(,\d{3})+(?!\d)")
-_COMMA = re.compile(r"^(\s*[+-]?\d+),(\d+)(.*)$")
+_GROUPED = re.compile(r"^\s*[+-]?[1-9]\d{0,2}(,\d{3})+(?!\d)")
+_GROUPED_BY_POINT = re.compile(r"^\s*[+-]?[1-9]\d{0,2}(\.\d{3})+(?![\d.eE])")
+_COMMA = re.compile(r"^(\s*[+-]?\d+),(\d+)([^,]*)$")
+_LONGEST_TEXT = 80
+
+
+class UnclearUnitError(UnitError):
+    """A text that can be read in two ways; the user is asked which is meant."""
 
 
 @lru_cache(maxsize=1)
@@ -81,6 +100,7 @@ def read(text: object, to: str, where: str = "", decimal_comma: bool = False) ->
     ----------
     text : object
         Must be a text with a number and a unit; a bare number is refused, and so is ``1,234`` (thousand or decimal?).
+        What :func:`show` prints can be typed back.
     to : str
         Unit as in the values of :data:`SUFFIXES`; ``delta_degC`` reads a temperature step.
     where : str
@@ -96,32 +116,55 @@ def read(text: object, to: str, where: str = "", decimal_comma: bool = False) ->
     Raises
     ------
     UnitError
-        What is wrong, where, and the right form.
+        What is wrong, where, and the right form; :class:`UnclearUnitError` when it can be read in two ways.
     """
-    example = _EXAMPLES.get(to, f"1 {to}")
+    example = example_of(to)
     if not isinstance(text, str):
-        raise UnitError(say("core.unit-bare", where=where, text=text, example=example))
-    number_text = _decimal_point(text, where, decimal_comma)
-    match = _NUMBER.match(number_text)
-    if match is None:
-        raise UnitError(say("core.unit-no-number", where=where, text=text, example=example))
+        raise _bare(text, to, where)
+    typed = _decimal_point(_PRINTED_GROUPS.sub("", text).translate(_TYPED), where, decimal_comma)
+    match = _NUMBER.match(typed) if len(text) <= _LONGEST_TEXT else None
+    if match is None or math.isinf(float(match[1])):
+        raise UnitError(say("core.unit-no-number", where=where, text=text[:_LONGEST_TEXT], example=example))
     number, unit_text = float(match[1]), match[2]
     if not unit_text:
-        raise UnitError(say("core.unit-bare", where=where, text=text, example=example))
-    if number in (float("inf"), float("-inf")):
-        raise UnitError(say("core.unit-no-number", where=where, text=text, example=example))
+        raise _bare(text, to, where)
+    _refuse_unclear(unit_text, to, where, text)
     return _convert(number, unit_text, to, where, text, example)
 
 
+def example_of(to: str) -> str:
+    """Return a well-written value for a unit (as in the values of :data:`SUFFIXES`), as messages show it."""
+    return _EXAMPLES.get(to, f"1 {to}")
+
+
+def _bare(text: object, to: str, where: str) -> UnitError:
+    if to == "degC":
+        return UnclearUnitError(say("core.unit-bare-temperature", where=where, text=text))
+    return UnitError(say("core.unit-bare", where=where, text=text, example=example_of(to)))
+
+
+def _refuse_unclear(unit_text: str, to: str, where: str, text: str) -> None:
+    lowered = unit_text.lower().rstrip(".")
+    if to == "degC" and lowered in {"°", "deg", "degree", "degrees"}:
+        raise UnclearUnitError(say("core.unit-bare-temperature", where=where, text=text))
+    if lowered in _UNCLEAR:
+        first, second = _UNCLEAR[lowered]
+        raise UnclearUnitError(say("core.unit-unclear", where=where, text=text, first=first, second=second))
+
+
 def _decimal_point(text: str, where: str, decimal_comma: bool) -> str:
+    if _GROUPED.match(text) and not decimal_comma:
+        raise UnclearUnitError(say("core.unit-comma-thousand", where=where, text=text))
+    if decimal_comma and _GROUPED_BY_POINT.match(text) and "," not in text:
+        raise UnclearUnitError(say("core.unit-point-thousand", where=where, text=text))
     if "," not in text:
         return text
-    if _GROUPED.match(text) and not decimal_comma:
-        raise UnitError(say("core.unit-comma-thousand", where=where, text=text))
     match = _COMMA.match(text)
-    if match and decimal_comma:
-        return f"{match[1]}.{match[2]}{match[3]}"
-    raise UnitError(say("core.unit-comma", where=where, text=text))
+    if match is None:
+        raise UnitError(say("core.unit-comma-many", where=where, text=text))
+    if not decimal_comma:
+        raise UnitError(say("core.unit-comma", where=where, text=text))
+    return f"{match[1]}.{match[2]}{match[3]}"
 
 
 def _unit_name(unit_text: str, to: str) -> str:
@@ -137,14 +180,25 @@ def _unit_name(unit_text: str, to: str) -> str:
 def _convert(number: float, unit_text: str, to: str, where: str, text: str, example: str) -> float:
     import pint
 
+    if not _UNIT_TEXT.match(unit_text):
+        raise UnitError(say("core.unit-unknown", where=where, text=text, example=example))
     registry = _registry()
     try:
         unit = registry.Unit(_unit_name(unit_text, to))
-        return float(registry.Quantity(number, unit).to(to).magnitude)
+        alike = _turns(registry, unit) == _turns(registry, registry.Unit(to))
+        number_to = float(registry.Quantity(number, unit).to(to).magnitude)
     except pint.DimensionalityError:
         raise UnitError(say("core.unit-wrong-kind", where=where, text=text, example=example)) from None
     except Exception:  # pint raises many kinds for a text it cannot parse; all mean the same to the user
         raise UnitError(say("core.unit-unknown", where=where, text=text, example=example)) from None
+    if not alike:
+        raise UnitError(say("core.unit-wrong-kind", where=where, text=text, example=example))
+    return number_to
+
+
+def _turns(registry: UnitRegistry, unit: object) -> bool:
+    # pint counts angles as pure numbers: without this "1.5 N.m" would pass as a spring rate, "3 deg" as a share.
+    return "radian" in str(registry.get_root_units(unit)[1])
 
 
 def convert(number_ratio: float, unit: str, to: str) -> float:
