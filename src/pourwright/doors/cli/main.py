@@ -1,0 +1,163 @@
+"""The command ``pourwright``: parses, calls one service function, prints. Heavy imports wait inside the commands."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pourwright import __version__
+from pourwright.core.errors import StudioError
+from pourwright.core.findings import Finding, Level
+from pourwright.core.text import say
+from pourwright.doors.cli import output
+from pourwright.doors.cli.fault_log import note_fault
+
+_CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+def _command(group: click.Group, name: str) -> Any:
+    """Decorate a function as a command whose help and example stand in the catalogue."""
+    return group.command(
+        name,
+        help=say(f"doors.help.{name}"),
+        short_help=say(f"doors.help.{name}.short"),
+        epilog="\b\n" + say(f"doors.help.{name}.example"),
+        context_settings=_CONTEXT,
+    )
+
+
+def _option(*names: str, key: str, **settings: Any) -> Any:
+    return click.option(*names, help=say(f"doors.option.{key}"), **settings)
+
+
+_json = _option("--json", "as_json", key="json", is_flag=True)
+_path = click.Path(path_type=Path)
+
+
+@click.group(help=say("doors.help"), context_settings=_CONTEXT, epilog="\b\n" + say("doors.help.example"))
+@click.version_option(__version__, message="pourwright %(version)s")
+def cli() -> None:
+    """Hold the commands together."""
+
+
+@_command(cli, "demo")
+@click.argument("folder", type=_path)
+@_json
+def demo(folder: Path, as_json: bool) -> int:
+    """Write the demo studio."""
+    from pourwright.doors.service.demo import make_demo
+
+    written = make_demo(folder)
+    return output.finish(
+        as_json, {"written": [str(one) for one in written]}, output.demo_text(folder, written), findings=()
+    )
+
+
+@_command(cli, "check")
+@click.argument("files", nargs=-1, required=True, type=_path)
+@_option("--units", key="units", default="", metavar="UNIT")
+@_option("--alloy", key="alloy", default="sterling-925", show_default=True)
+@_option("--large", key="large", is_flag=True)
+@_json
+def check(files: tuple[Path, ...], units: str, alloy: str, large: bool, as_json: bool) -> int:
+    """Measure pattern files."""
+    from pourwright.doors.service.check import as_json as plain
+    from pourwright.doors.service.check import as_text, check_files
+
+    answer = check_files(files, units, alloy, large)
+    return output.finish(as_json, plain(answer), as_text(answer), answer.findings)
+
+
+@_command(cli, "plan")
+@click.argument("day", type=_path)
+@_option("--studio", key="studio", type=_path, default=None)
+@_option("--out", key="out", type=_path, default=None)
+@_option("--paper", key="paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@_json
+def plan(day: Path, studio: Path | None, out: Path | None, paper: str, as_json: bool) -> int:
+    """Plan a day and print its run sheet."""
+    from pourwright.doors.service.plan import as_json as plain
+    from pourwright.doors.service.plan import as_text, plan_day_file
+
+    answer = plan_day_file(day, studio, out, paper, output.progress(as_json))
+    return output.finish(as_json, plain(answer), as_text(answer), answer.findings)
+
+
+@_command(cli, "charge")
+@_option("--alloy", key="alloy", required=True)
+@_option("--mass", key="mass", required=True, metavar="MASS")
+@_option("--use", "uses", key="use", multiple=True, required=True, metavar="LOT")
+@_option("--scale", key="scale", default="0.01 g", show_default=True, metavar="MASS")
+@_json
+def charge(alloy: str, mass: str, uses: tuple[str, ...], scale: str, as_json: bool) -> int:
+    """Weigh a charge together."""
+    from pourwright.doors.service import charge as service
+
+    answer = service.charge(alloy, mass, uses, scale)
+    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
+
+
+@_command(cli, "balance")
+@_option("--flask", key="balance-flask", required=True, metavar="MASS@RADIUS")
+@_option("--crucible", key="balance-crucible", required=True, metavar="MASS@RADIUS")
+@_option("--charge", "charge_", key="balance-charge", required=True, metavar="MASS@RADIUS..RADIUS")
+@_option("--weight", key="balance-weight", required=True, metavar="MASS")
+@_option("--arm", key="balance-arm", default="0 kg.m", show_default=True, metavar="MOMENT")
+@_option("--rpm", key="balance-rpm", default="300 rpm", show_default=True, metavar="SPEED")
+@_json
+def balance(flask: str, crucible: str, charge_: str, weight: str, arm: str, rpm: str, as_json: bool) -> int:
+    """Find the mark on the arm."""
+    from pourwright.doors.service import balance as service
+
+    answer = service.balance(flask, crucible, charge_, weight, arm, rpm)
+    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
+
+
+@_command(cli, "explain")
+@click.argument("key", default="")
+@_option("--plan", "plan_path", key="explain-plan", type=_path, default=None)
+@_json
+def explain(key: str, plan_path: Path | None, as_json: bool) -> int:
+    """Say where a number of the plan comes from."""
+    from pourwright.doors.service import explain as service
+
+    answer = service.explain(key, plan_path)
+    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
+
+
+@_command(cli, "verify")
+@_json
+def verify(as_json: bool) -> int:
+    """Hold the program against the world outside."""
+    from pourwright.doors.service import verify as service
+
+    checks = service.run_checks()
+    output.print_answer(as_json, service.as_json(checks), service.as_text(checks))
+    return 0 if all(one.passed for one in checks) else 1
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and leave with its exit code: 0 fine, 1 findings that stop, 2 wrong use."""
+    sys.exit(run(sys.argv[1:] if arguments is None else arguments))
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command line and return its exit code; nothing but an answer or a sentence is ever printed."""
+    as_json = "--json" in arguments
+    try:
+        return int(cli.main(arguments, prog_name="pourwright", standalone_mode=False) or 0)
+    except click.exceptions.Abort:
+        return 1
+    except click.ClickException as wrong_use:
+        return output.wrong_use(as_json, wrong_use)
+    except StudioError as stop:
+        return output.stopped(as_json, stop)
+    except BrokenPipeError:
+        return 1
+    except Exception as fault:
+        reference, path = note_fault(fault)
+        finding = Finding("doors.fault", Level.STOP, "pourwright", {"reference": reference, "log": str(path)})
+        return output.finish(as_json, {}, "", (finding,))

@@ -1,0 +1,170 @@
+"""Check pattern files: is each one sound, how big, how heavy in metal, how thin, how thick."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pourwright.core.findings import Finding
+from pourwright.core.interval import Interval
+from pourwright.core.text import say
+from pourwright.core.units import show
+from pourwright.matter.alloys import alloy as find_alloy
+from pourwright.shape.pattern.measure import measure_pattern
+from pourwright.shape.pattern.report import PatternReport
+
+_G_PER_MM3_PER_KG_M3 = 1e-6
+
+
+@dataclass(frozen=True)
+class CheckedPiece:
+    """A pattern file's report with its mass in the alloy asked for; mass None when there is no volume."""
+
+    report: PatternReport
+    mass_g: Interval | None
+
+
+@dataclass(frozen=True)
+class CheckAnswer:
+    """All files of one call."""
+
+    alloy: str
+    pieces: tuple[CheckedPiece, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Findings of all files in their order."""
+        return tuple(one for piece in self.pieces for one in piece.report.findings)
+
+
+def check_files(files: Sequence[Path], units: str, alloy_id: str, large: bool = False) -> CheckAnswer:
+    """Measure each file and weigh it in an alloy.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        STL files.
+    units : str
+        What the numbers in the files mean (``mm``, ``cm``, ``inch``, ``m``), empty if nobody said.
+    alloy_id : str
+        As in the tables.
+    large : bool
+        Whether to read files beyond the usual limits.
+
+    Returns
+    -------
+    CheckAnswer
+        One piece for each file, also for the refused ones.
+
+    Raises
+    ------
+    DataError
+        The alloy is not known.
+    """
+    density = find_alloy(alloy_id).solid_kg_m3
+    reports = [measure_pattern(path, units, large=large) for path in files]
+    return CheckAnswer(alloy_id, tuple(CheckedPiece(one, _mass_g(one, density)) for one in reports))
+
+
+def _mass_g(report: PatternReport, density_kg_m3: Interval) -> Interval | None:
+    if report.volume_mm3 <= 0:
+        return None
+    return Interval(
+        report.volume_low_mm3 * density_kg_m3.low * _G_PER_MM3_PER_KG_M3,
+        report.volume_mm3 * density_kg_m3.best * _G_PER_MM3_PER_KG_M3,
+        report.volume_high_mm3 * density_kg_m3.high * _G_PER_MM3_PER_KG_M3,
+        "g",
+        sources=density_kg_m3.sources,
+    )
+
+
+def as_json(answer: CheckAnswer) -> dict[str, Any]:
+    """Return the answer as plain JSON values; numbers that could not be measured are null."""
+    return {"alloy": answer.alloy, "pieces": [_piece_json(one) for one in answer.pieces]}
+
+
+def _piece_json(piece: CheckedPiece) -> dict[str, Any]:
+    report, known = piece.report, piece.mass_g is not None
+    return {
+        "file": report.file,
+        "units": report.units,
+        "triangles_count": report.triangles_count,
+        "volume_mm3": round(report.volume_mm3, 4) if known else None,
+        "volume_low_mm3": round(report.volume_low_mm3, 4) if known else None,
+        "volume_high_mm3": round(report.volume_high_mm3, 4) if known else None,
+        "area_mm2": round(report.area_mm2, 4) if known else None,
+        "box_mm": [round(one, 4) for one in report.box_mm],
+        "mass_g": round(piece.mass_g.best, 3) if piece.mass_g else None,
+        "mass_low_g": round(piece.mass_g.low, 3) if piece.mass_g else None,
+        "mass_high_g": round(piece.mass_g.high, 3) if piece.mass_g else None,
+        "watertight": report.watertight,
+        "shells_count": report.shells_count,
+        "voids_count": report.voids_count,
+        "thinnest_wall_mm": round(report.wall.thickness_mm, 4) if report.wall else None,
+        "thinnest_wall_uncertainty_mm": round(report.wall.uncertainty_mm, 4) if report.wall else None,
+        "thinnest_wall_place_mm": [round(one, 3) for one in report.wall.place_mm] if report.wall else None,
+        "heaviest_modulus_mm": round(report.heaviest.modulus_mm, 4) if report.heaviest else None,
+        "sections": [
+            {
+                "volume_mm3": round(one.volume_mm3, 4),
+                "area_mm2": round(one.area_mm2, 4),
+                "modulus_mm": round(one.modulus_mm, 4),
+                "place_mm": [round(part, 3) for part in one.place_mm],
+            }
+            for one in report.sections
+        ],
+        "findings": [one.as_json() for one in report.findings],
+    }
+
+
+def as_text(answer: CheckAnswer) -> str:
+    """Return the answer as lines for a person."""
+    return "\n\n".join(_piece_text(one, answer.alloy) for one in answer.pieces)
+
+
+def _piece_text(piece: CheckedPiece, alloy_id: str) -> str:
+    report = piece.report
+    if piece.mass_g is None:
+        return say("doors.check-no-figure", file=report.file)
+    lines = [report.file, "  " + say("doors.check-size", box=" × ".join(f"{one:.2f}" for one in report.box_mm))]
+    mass = piece.mass_g
+    lines.append(
+        "  "
+        + say(
+            "doors.check-mass",
+            volume=show(report.volume_mm3, "mm3"),
+            mass=show(mass.best, "g"),
+            low=show(mass.low, "g"),
+            high=show(mass.high, "g"),
+            alloy=alloy_id,
+        )
+    )
+    if report.wall:
+        wall = report.wall
+        lines.append(
+            "  "
+            + say(
+                "doors.check-wall",
+                wall=show(wall.thickness_mm, "mm", 2),
+                error=show(wall.uncertainty_mm, "mm", 2),
+                place=_place(wall.place_mm),
+            )
+        )
+    if report.heaviest:
+        heavy = report.heaviest
+        lines.append(
+            "  "
+            + say(
+                "doors.check-modulus",
+                modulus=show(heavy.modulus_mm, "mm", 2),
+                place=_place(heavy.place_mm),
+                count=len(report.sections),
+            )
+        )
+    return "\n".join(lines)
+
+
+def _place(point_mm: tuple[float, float, float]) -> str:
+    return "(" + ", ".join(f"{one:.1f}" for one in point_mm) + ")"
