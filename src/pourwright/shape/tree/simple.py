@@ -18,7 +18,7 @@ class TreePiece:
 
 @dataclass(frozen=True)
 class Placed:
-    """A piece on the tree.
+    """A piece on the tree; its box is as turned: outward, tangential, upward.
 
     ``turn`` maps the pattern's axes to (outward, tangential, upward) as a permutation. ``centre_mm`` is in the
     flask's frame: x, y across, z up from the button end; ``angle_deg`` is the place round the sprue.
@@ -35,7 +35,13 @@ class Placed:
 
 @dataclass(frozen=True)
 class Tree:
-    """The tree in its flask, with what it adds to the metal and what room it leaves."""
+    """The tree in its flask, with what it adds to the metal and what room it leaves.
+
+    ``reach_mm`` is the greatest distance from the flask's axis, ``top_mm`` the height above the flask's mouth; the
+    sprue starts ``funnel_depth_mm`` above the mouth, where the button's funnel ends. The metal of button and funnel is
+    not part of the sprue's volume. ``piece_clearance_mm`` is the smallest gap between two pieces, None if there is
+    but one. Everything is by bounding boxes, so the real gaps are at least these.
+    """
 
     flask: str
     placed: tuple[Placed, ...]
@@ -47,4 +53,5 @@ class Tree:
     top_mm: float
     wall_clearance_mm: float
     end_clearance_mm: float
-    piece_clearance_mm: float
+    piece_clearance_mm: float | None
+    funnel_depth_mm: float = 0.0
