@@ -1,0 +1,157 @@
+"""The day by the clock: what happens when, who does it, which cautions belong to it, when extraction runs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from pourwright.core.units import show
+from pourwright.matter.safety import prompt
+from pourwright.prepare.day_plan import PlannedFlask, TimelineEntry
+from pourwright.prepare.mould.results import Burnout, Mix
+from pourwright.studio.profile import Habits
+
+# Common practice, no source: how long before the first pour the cold checks begin, how long a charge of this size
+# is under the torch at most, and how long wax smokes after the kiln is lit.
+_COLD_CHECKS = timedelta(minutes=75)
+_MELT_EACH = timedelta(minutes=10)
+_SMOKE = timedelta(hours=2)
+_BOWL_PAUSE = timedelta(minutes=15)
+_WEIGH_UP = timedelta(minutes=30)
+_FIRE_WATCH_MIN = 60.0  # tool default of the safety table, twice the regulation's least
+
+
+def build_timeline(
+    mix: Mix, burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits
+) -> tuple[TimelineEntry, ...]:
+    """Return the day's entries in the order of the clock.
+
+    Parameters
+    ----------
+    mix : Mix
+        Bowls with their clocks.
+    burnout : Burnout
+        Programme with light-up and invest-by times.
+    flasks : sequence of PlannedFlask
+        With their pour times.
+    habits : Habits
+        Minutes a pour takes.
+    """
+    entries = [*_investing(mix, burnout), *_kiln(burnout), *_bench(burnout, flasks, habits), *_closing(flasks)]
+    return tuple(sorted(entries, key=lambda one: (one.start, one.end)))
+
+
+def _investing(mix: Mix, burnout: Burnout) -> list[TimelineEntry]:
+    entries = []
+    end = burnout.invest_by
+    for number, batch in reversed(list(enumerate(mix.batches, 1))):
+        start = end - timedelta(minutes=batch.ends_min.value)
+        params = {
+            "number": str(number),
+            "flasks": ", ".join(batch.flasks),
+            "powder": show(batch.powder_g.value, "g", 0),
+            "water": show(batch.water_g.value, "g", 0),
+        }
+        prompts = ("sil.where", "sil.resp")
+        entries.append(TimelineEntry(start, end, "prepare.timeline-mix", params, "pourer", prompts, extraction=True))
+        end = start - _BOWL_PAUSE
+    return entries
+
+
+def _kiln(burnout: Burnout) -> list[TimelineEntry]:
+    light = TimelineEntry(
+        burnout.light_at,
+        burnout.light_at + _SMOKE,
+        "prepare.timeline-light",
+        {"kiln": burnout.kiln},
+        "teacher",
+        ("vent.kiln", "kiln.unattended", "fume.co"),
+        extraction=True,
+    )
+    top = max(burnout.steps, key=lambda one: (one.to_C, one.kind == "hold"))
+    hold = TimelineEntry(
+        top.start, top.end, "prepare.timeline-top", {"temperature": show(top.to_C, "C")}, "teacher", ("fume.so2",), True
+    )
+    soak = burnout.steps[-1]
+    at_casting = TimelineEntry(
+        soak.start, soak.end, "prepare.timeline-soak", {"temperature": show(soak.to_C, "C")}, "teacher"
+    )
+    return [light, hold, at_casting]
+
+
+def _bench(burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits) -> list[TimelineEntry]:
+    first = burnout.first_pour
+    entries = [
+        TimelineEntry(
+            first - _COLD_CHECKS,
+            first - _MELT_EACH,
+            "prepare.timeline-cold",
+            {"count": str(len(flasks))},
+            "pourer",
+            ("spin.guard", "spin.wound"),
+        )
+    ]
+    for one in flasks:
+        entries += _pour(one, timedelta(minutes=habits.minutes_per_pour_min.value))
+    return entries
+
+
+def _pour(one: PlannedFlask, each: timedelta) -> list[TimelineEntry]:
+    charge = show(one.need.charge_g.value, "g") if one.need.charge_g else "–"
+    params = {"number": str(one.number), "flask": one.flask, "charge": charge}
+    wet_from = one.pour_at + timedelta(minutes=one.quench.earliest_min.value)
+    wet_to = one.pour_at + timedelta(minutes=one.quench.latest_min.value)
+    melt = min(_MELT_EACH, each) if each else _MELT_EACH
+    return [
+        TimelineEntry(
+            one.pour_at - melt,
+            one.pour_at,
+            "prepare.timeline-melt",
+            params,
+            "pourer",
+            ("steam.dry", "ppe.cloth", "eye.shade.braze"),
+            extraction=True,
+        ),
+        TimelineEntry(
+            one.pour_at,
+            one.pour_at + timedelta(minutes=1),
+            "prepare.timeline-pour",
+            params,
+            "caller",
+            ("people.alone", "abort.path"),
+            extraction=True,
+        ),
+        TimelineEntry(
+            wet_from,
+            wet_to,
+            "prepare.timeline-quench",
+            params,
+            "helper",
+            ("steam.quench", "quench.scald"),
+            extraction=True,
+        ),
+    ]
+
+
+def _closing(flasks: Sequence[PlannedFlask]) -> list[TimelineEntry]:
+    if not flasks:
+        return []
+    last = max(one.pour_at for one in flasks)
+    watch_min = max(_FIRE_WATCH_MIN, prompt("fire.watch").value or 0.0)
+    quenched = max(one.pour_at + timedelta(minutes=one.quench.latest_min.value) for one in flasks)
+    return [
+        TimelineEntry(
+            last,
+            last + timedelta(minutes=watch_min),
+            "prepare.timeline-watch",
+            {"until": show(watch_min, "min")},
+            "helper",
+            ("fire.watch",),
+        ),
+        TimelineEntry(quenched, quenched + _WEIGH_UP, "prepare.timeline-weigh", {}, "pourer", ("acid.hot",)),
+    ]
+
+
+def last_of(entries: Sequence[TimelineEntry]) -> datetime:
+    """Return when the day's last entry ends."""
+    return max(one.end for one in entries)
