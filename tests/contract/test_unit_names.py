@@ -27,6 +27,10 @@ _EXEMPT = {
     ("pourwright.core.figure.given", name) for name in ("value", "low", "high")
 } | {
     ("pourwright.core.interval.Interval.exact", "value")
+} | {
+    ("pourwright.matter.practice.Rule", name) for name in ("value", "low", "high")
+} | {
+    ("pourwright.matter.safety.Prompt", "value")
 }  # fmt: skip
 
 
