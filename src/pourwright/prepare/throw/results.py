@@ -10,7 +10,12 @@ from pourwright.core.findings import Finding
 
 @dataclass(frozen=True)
 class Balance:
-    """Where the weight goes. ``mark_mm`` is the filled state's place, from the shaft; the others are shown beside."""
+    """Where the weight goes, from the shaft. ``mark_mm`` is for the filled flask; the others are shown beside.
+
+    The forces are at the stated speed found among their inputs (``stated_rpm``). ``start_force_N`` is what the shaft
+    would feel with the weight at ``mark_mm`` and the metal still in the crucible; ``residual_force_N`` what it would
+    feel in either state with the weight at the halfway mark.
+    """
 
     mark_mm: Figure
     start_mark_mm: Figure
@@ -23,7 +28,10 @@ class Balance:
 
 @dataclass(frozen=True)
 class Winding:
-    """What a number of turns gives with this spring."""
+    """What a number of turns gives with this spring at its peak, about a second after release.
+
+    ``head_kPa`` is from the crucible to the middle of the flask.
+    """
 
     turns_turns: float
     energy_J: Figure
@@ -34,7 +42,7 @@ class Winding:
 
 @dataclass(frozen=True)
 class ThrowSetup:
-    """Arm set-up for one flask."""
+    """Arm set-up for one flask. ``windings`` is the table from ``wind_low_turns`` to ``wind_limit_turns``."""
 
     balance: Balance
     windings: tuple[Winding, ...]
