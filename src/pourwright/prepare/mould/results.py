@@ -22,11 +22,15 @@ class FlaskMix:
 
 @dataclass(frozen=True)
 class ClockStep:
-    """One step of the mix clock: minutes after powder meets water."""
+    """One step of the mix clock: minutes after powder meets water.
+
+    ``step`` is a catalogue key without blanks; ``flasks`` are those it is done to, empty for work on the bowl.
+    """
 
     step: str
     start_min: float
     end_min: float
+    flasks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -53,7 +57,12 @@ class Mix:
 
 @dataclass(frozen=True)
 class BurnStep:
-    """A straight piece of the burnout curve. ``kind``: ramp, hold, cool, soak. ``reason`` is a catalogue key."""
+    """A straight piece of the burnout curve, in true temperatures.
+
+    ``kind``: ramp, hold, cool, soak. ``because`` is a whole sentence from the catalogue, ready to print: for a hold it
+    names the flask and pattern that ask for it. ``start`` and ``end`` are exact moments (see :class:`Burnout`).
+    ``reading_C`` is what the controller shows, or is set to, at the end of the step.
+    """
 
     kind: str
     start: datetime
@@ -61,6 +70,7 @@ class BurnStep:
     from_C: float
     to_C: float
     because: str
+    reading_C: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -73,7 +83,12 @@ class CoreLag:
 
 @dataclass(frozen=True)
 class Burnout:
-    """One kiln's programme, worked backwards from the first pour. Readings are what the controller is set to."""
+    """One kiln's programme, worked backwards from the first pour.
+
+    Every datetime carries the studio's fixed offset from UTC at that moment: it prints as the wall clock shows it, and
+    differences are true minutes, across a change of the clocks too. ``steps`` is empty when the load is refused; then
+    ``findings`` holds the reason, and ``light_at`` is the time of the pour.
+    """
 
     kiln: str
     steps: tuple[BurnStep, ...]
