@@ -121,7 +121,10 @@ class Powder:
 
 @dataclass(frozen=True)
 class StockLot:
-    """Metal in the drawer. ``material`` is a table id or ``scrap``; fineness is of the noble metal, as a range."""
+    """Metal in the drawer. ``material`` is a table id or ``scrap``; fineness is of the noble metal, as a range.
+
+    A lot with an owner is used for that owner's pieces only, until ``released_by`` names who signed.
+    """
 
     id: str
     material: str
@@ -131,6 +134,7 @@ class StockLot:
     certain: bool = True
     solder: bool = False
     owner: str = ""
+    released_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -167,7 +171,7 @@ class Habits:
 
 @dataclass(frozen=True)
 class Studio:
-    """Everything the profile says."""
+    """Everything the profile says. ``sha256`` is of ``studio.toml`` and ``calibration.toml`` together."""
 
     name: str
     zone: str
@@ -184,6 +188,7 @@ class Studio:
     habits: Habits
     calibration: Mapping[str, Calibrated] = field(default_factory=dict)
     sha256: str = ""
+    decimal_comma: bool = False
 
 
 @dataclass(frozen=True)
