@@ -1,0 +1,264 @@
+"""Chooses which pieces share which flask: the fewest flasks, proven, and the smallest that do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from pourwright.core.findings import Finding, Level, stops
+from pourwright.core.units import show
+from pourwright.prepare.flasking.fitting import Fit, Fitter, Place, Room, fitter, holds_all_of
+from pourwright.prepare.flasking.packing import Packed, Task, first_fit, pack
+from pourwright.prepare.flasking.results import FlaskGroup, Flasking, PieceToPlace
+from pourwright.prepare.flasking.wishes import Bundle, common_window_C, find_clashes, gather_bundles, why_apart
+from pourwright.shape.tree.clearances import check_clearances
+from pourwright.shape.tree.rules import TreeRules
+from pourwright.studio.profile import Flask, SprueBase
+
+_NEVER = 1e15
+
+
+@dataclass(frozen=True)
+class _Case:
+    """Everything the choice is made from."""
+
+    pieces: Sequence[PieceToPlace]
+    places: Sequence[Place]
+    rules: TreeRules
+    fit: Fitter
+
+
+def choose_flasks(
+    pieces: Sequence[PieceToPlace],
+    flasks: Sequence[Flask],
+    bases: Sequence[SprueBase],
+    usable_g: Mapping[str, float],
+    rules: TreeRules,
+    tree_metal_g_cm3: float,
+) -> Flasking:
+    """Group the pieces of a day into flasks.
+
+    The number of flasks is the smallest possible for trees as :func:`pourwright.shape.tree.placing.build_tree` builds
+    them; among those each group goes into the smallest flask that takes it. Each steel flask is used once.
+
+    Parameters
+    ----------
+    pieces : sequence of PieceToPlace
+        Each one to be placed once.
+    flasks : sequence of Flask
+        Steel flasks that are free that day.
+    bases : sequence of SprueBase
+        A flask stands on the base with the largest funnel that fits it.
+    usable_g : mapping of str to float
+        By flask: metal for pieces, sprue and gates that funnel and crucible allow.
+    rules : TreeRules
+        Clearances, gates and sprue.
+    tree_metal_g_cm3 : float
+        Metal for each volume of sprue and gates [g/cm**3]; 0 if the pieces' masses include their share of the tree.
+
+    Returns
+    -------
+    Flasking
+        Groups in the order of their first piece; none, with findings, if a piece or a wish cannot be served.
+    """
+    places, findings = _places(flasks, bases, usable_g)
+    case = _Case(pieces, places, rules, fitter(pieces, rules, tree_metal_g_cm3))
+    bundles = gather_bundles(pieces)
+    findings += [finding for bundle in bundles for finding in find_clashes(pieces, bundle)]
+    if not places:
+        findings.append(Finding("prepare.flasking-no-flask", Level.STOP, "studio.toml"))
+    if not pieces or stops(findings):
+        return Flasking((), 0, not pieces, tuple(findings))
+    allowed = [_homes(case, bundle) for bundle in bundles]
+    findings += [_homeless(case, bundle) for bundle, homes in zip(bundles, allowed, strict=True) if not homes]
+    if stops(findings):
+        return Flasking((), 0, False, tuple(findings))
+    return _pack(case, bundles, allowed, findings)
+
+
+def base_for(flask: Flask, bases: Sequence[SprueBase]) -> SprueBase | None:
+    """Return the base with the largest funnel among those that fit a flask, or None."""
+    fitting = [one for one in bases if flask.id in one.fits]
+    return max(fitting, key=lambda one: one.funnel_cm3.value, default=None)
+
+
+def _places(
+    flasks: Sequence[Flask], bases: Sequence[SprueBase], usable_g: Mapping[str, float]
+) -> tuple[list[Place], list[Finding]]:
+    places, findings = [], []
+    for flask in flasks:
+        base = base_for(flask, bases)
+        if base is None:
+            findings.append(Finding("prepare.flasking-no-base", Level.LOOK, flask.id))
+            continue
+        inside = flask.diameter_mm.value, flask.height_mm.value
+        places.append(Place(flask.id, base.id, *inside, base.button_height_mm.value, usable_g[flask.id]))
+    return places, findings
+
+
+def _homes(case: _Case, bundle: Bundle) -> frozenset[int]:
+    """Return the places that take a bundle alone: those with full clearances, or else those with thin ones."""
+    rooms = {
+        number: case.fit(bundle.pieces, place).room
+        for number, place in enumerate(case.places)
+        if bundle.wish_flask in ("", place.flask)
+    }
+    best = max(rooms.values(), default=Room.NONE)
+    return frozenset(number for number, room in rooms.items() if room is best and room is not Room.NONE)
+
+
+def _homeless(case: _Case, bundle: Bundle) -> Finding:
+    """Say what a bundle lacks in the place that comes nearest to taking it."""
+    names = ", ".join(case.pieces[number].id for number in sorted(bundle.pieces))
+    wished = [place for place in case.places if bundle.wish_flask in ("", place.flask)]
+    if not wished:
+        params = {"flask": bundle.wish_flask, "pieces": names}
+        return Finding("prepare.flasking-wish-unknown", Level.STOP, names, params)
+    fits = [(case.fit(bundle.pieces, place), place) for place in wished]
+    fit, place = min(fits, key=lambda pair: (_lacking(pair[0]), pair[1].volume_mm3))
+    params = {
+        "pieces": names,
+        "flask": place.flask,
+        "end": show(fit.end_lacking_mm, "mm"),
+        "wall": show(fit.wall_lacking_mm, "mm"),
+        "over": show(fit.over_g, "g"),
+        "metal": show(fit.metal_g, "g"),
+        "usable": show(place.usable_g, "g"),
+    }
+    if _lacking(fit)[0] > 0:
+        return Finding("prepare.flasking-too-big", Level.STOP, names, params, ("memory",))
+    return Finding("prepare.flasking-too-heavy", Level.STOP, names, params)
+
+
+def _lacking(fit: Fit) -> tuple[float, float]:
+    """Return what a group lacks: length [mm] where clearances are refused, and metal [g]."""
+    lacking_mm = fit.end_lacking_mm + fit.wall_lacking_mm if fit.refused else 0.0
+    return round(lacking_mm, 6), round(fit.over_g, 6)
+
+
+def _pack(
+    case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[int]], findings: list[Finding]
+) -> Flasking:
+    task = _task(case, bundles, allowed)
+    packing = pack(task)
+    if packing.bins is None:
+        findings.append(_too_few(case, bundles, allowed, packing.proven))
+        return Flasking((), packing.fewest_count, False, tuple(findings))
+    if not packing.proven:
+        params = {"found": len(packing.bins), "fewest": packing.fewest_count}
+        findings.append(Finding("prepare.flasking-not-proven", Level.NOTE, "day.toml", params))
+    groups = _groups(case, bundles, allowed, packing.bins)
+    return Flasking(groups, packing.fewest_count, packing.proven, tuple(findings))
+
+
+def _task(case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[int]]) -> Task:
+    def together(items: frozenset[int]) -> frozenset[int]:
+        return frozenset[int]().union(*(bundles[item].pieces for item in items))
+
+    def fits(items: frozenset[int], number: int) -> bool:
+        room = case.fit(together(items), case.places[number]).room
+        return room is Room.FULL or (len(items) == 1 and room is Room.THIN)
+
+    count = range(len(case.places))
+    return Task(
+        weights_g=[sum(case.pieces[number].cast_g for number in sorted(one.pieces)) for one in bundles],
+        limits_g=[place.usable_g for place in case.places],
+        allowed=allowed,
+        conflicts=_conflicts(case, bundles),
+        fits=fits,
+        heavier=[_heavier(case.pieces, bundles, item) for item in range(len(bundles))],
+        smaller=[
+            frozenset(other for other in count if holds_all_of(case.places[one], case.places[other], case.rules))
+            for one in count
+        ],
+    )
+
+
+def _conflicts(case: _Case, bundles: Sequence[Bundle]) -> frozenset[tuple[int, int]]:
+    return frozenset(
+        (first, second)
+        for first, second in combinations(range(len(bundles)), 2)
+        if any(
+            why_apart(case.pieces[one], case.pieces[other])
+            for one in bundles[first].pieces
+            for other in bundles[second].pieces
+        )
+    )
+
+
+def _heavier(pieces: Sequence[PieceToPlace], bundles: Sequence[Bundle], item: int) -> frozenset[int]:
+    """Return the single pieces that are no smaller and no lighter in any way, and the item itself."""
+    own = bundles[item].pieces
+    if len(own) > 1:
+        return frozenset({item})
+    (small,) = own
+    return frozenset(
+        other
+        for other, bundle in enumerate(bundles)
+        if other == item or (len(bundle.pieces) == 1 and _no_less(pieces[min(bundle.pieces)], pieces[small]))
+    )
+
+
+def _no_less(big: PieceToPlace, small: PieceToPlace) -> bool:
+    sides = zip(sorted(big.box_mm), sorted(small.box_mm), strict=True)
+    heavier = big.cast_g >= small.cast_g and big.gate_section_mm >= small.gate_section_mm
+    return heavier and all(mine >= theirs for mine, theirs in sides)
+
+
+def _too_few(case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[int]], proven: bool) -> Finding:
+    """Say how many flasks would do, found by lending each flask as often as there are bundles."""
+    count = len(case.places)
+    lent = _Case(case.pieces, [*case.places] * len(bundles), case.rules, case.fit)
+    free = [frozenset(one + count * turn for turn in range(len(bundles)) for one in homes) for homes in allowed]
+    found = first_fit(_task(lent, bundles, free))
+    params = {"have": count, "enough": len(found) if found is not None else len(bundles)}
+    code = "prepare.flasking-too-few" if proven else "prepare.flasking-none-found"
+    return Finding(code, Level.STOP, "day.toml", params)
+
+
+def _groups(
+    case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[int]], bins: Packed
+) -> tuple[FlaskGroup, ...]:
+    held = sorted(
+        ((frozenset[int]().union(*(bundles[item].pieces for item in items)), items) for items in bins.values()),
+        key=lambda pair: min(pair[0]),
+    )
+    costs = [
+        [_cost(case, numbers, items, allowed, place) for place in range(len(case.places))] for numbers, items in held
+    ]
+    return tuple(
+        _group(case, numbers, case.places[place]) for (numbers, _), place in zip(held, _cheapest(costs), strict=True)
+    )
+
+
+def _cost(
+    case: _Case, numbers: frozenset[int], items: frozenset[int], allowed: Sequence[frozenset[int]], place: int
+) -> float:
+    """Return the size of a place that takes a group, or a number too large to be chosen."""
+    if not all(place in allowed[item] for item in items):
+        return _NEVER
+    least = Room.FULL if len(items) > 1 else Room.THIN
+    fits = case.fit(numbers, case.places[place]).room >= least
+    return case.places[place].volume_mm3 if fits else _NEVER
+
+
+def _cheapest(costs: Sequence[Sequence[float]]) -> list[int]:
+    from scipy.optimize import linear_sum_assignment
+
+    _, columns = linear_sum_assignment(costs)
+    return [int(column) for column in columns]
+
+
+def _group(case: _Case, numbers: frozenset[int], place: Place) -> FlaskGroup:
+    fit = case.fit(numbers, place)
+    chosen = [case.pieces[number] for number in sorted(numbers)]
+    return FlaskGroup(
+        flask=place.flask,
+        base=place.base,
+        pieces=tuple(one.id for one in chosen),
+        tree=fit.tree,
+        metal_g=fit.metal_g,
+        window_C=common_window_C([one.window_C for one in chosen]),
+        findings=check_clearances(fit.tree, case.rules, place.flask),
+    )

@@ -1,0 +1,112 @@
+"""Whether pieces fit a flask together: their metal, and the tree they make."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from enum import IntEnum
+from functools import cache
+
+from pourwright.prepare.flasking.results import PieceToPlace
+from pourwright.shape.tree.clearances import REFUSED_END_MM, REFUSED_WALL_MM, end_wanted_mm
+from pourwright.shape.tree.placing import build_tree
+from pourwright.shape.tree.rules import TreeRules
+from pourwright.shape.tree.simple import Tree, TreePiece
+
+_MM3_CM3 = 1000
+_DUST = 1e-6
+
+
+class Room(IntEnum):
+    """How well a tree fits."""
+
+    NONE = 0  # not at all, or with clearances that are refused
+    THIN = 1  # with clearances worth a look
+    FULL = 2  # with all clearances that are wanted
+
+
+@dataclass(frozen=True)
+class Place:
+    """A steel flask on its base, in plain numbers: inside size, funnel, and how much metal it can take."""
+
+    flask: str
+    base: str
+    diameter_mm: float
+    height_mm: float
+    funnel_mm: float
+    usable_g: float
+
+    @property
+    def volume_mm3(self) -> float:
+        """Size of the flask, to choose the smallest [mm**3]; without the factor that all round flasks share."""
+        return self.diameter_mm**2 * self.height_mm
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A group in a place: its tree, its metal, and what is lacking (0 where nothing is).
+
+    ``refused`` says that the clearances alone rule it out.
+    """
+
+    tree: Tree
+    metal_g: float
+    over_g: float
+    end_lacking_mm: float
+    wall_lacking_mm: float
+    refused: bool
+    room: Room
+
+
+Fitter = Callable[[frozenset[int], Place], Fit]
+
+
+def fitter(pieces: Sequence[PieceToPlace], rules: TreeRules, tree_metal_g_cm3: float) -> Fitter:
+    """Return the function that tries pieces (by their numbers) in a place; it remembers what it has tried.
+
+    Parameters
+    ----------
+    pieces : sequence of PieceToPlace
+        All pieces of the day.
+    rules : TreeRules
+        Clearances, gates and sprue.
+    tree_metal_g_cm3 : float
+        Metal for each volume of sprue and gates [g/cm**3]; 0 if the pieces' masses include their share of the tree.
+    """
+
+    @cache
+    def tree(numbers: frozenset[int], diameter_mm: float, height_mm: float, funnel_mm: float) -> Tree:
+        chosen = [pieces[number] for number in sorted(numbers)]
+        boxes = [TreePiece(one.id, one.box_mm, one.gate_section_mm) for one in chosen]
+        return build_tree(boxes, "", diameter_mm, height_mm, funnel_mm, rules)
+
+    def fit(numbers: frozenset[int], place: Place) -> Fit:
+        grown = replace(tree(numbers, place.diameter_mm, place.height_mm, place.funnel_mm), flask=place.flask)
+        stem_cm3 = (grown.sprue_volume_mm3 + grown.gates_volume_mm3) / _MM3_CM3
+        metal_g = sum(pieces[number].cast_g for number in sorted(numbers)) + tree_metal_g_cm3 * stem_cm3
+        return _judged(grown, metal_g, place, rules)
+
+    return fit
+
+
+def holds_all_of(place: Place, other: Place, rules: TreeRules) -> bool:
+    """Return whether a place holds, with all clearances, whatever the other holds."""
+    mine, theirs = (_room_mm(one, rules) for one in (place, other))
+    return place.usable_g >= other.usable_g and all(one >= two for one, two in zip(mine, theirs, strict=True))
+
+
+def _room_mm(place: Place, rules: TreeRules) -> tuple[float, float]:
+    """Return the widest and the tallest tree over the funnel that keep the wanted clearances [mm]."""
+    cover = end_wanted_mm(place.diameter_mm, rules)
+    return place.diameter_mm / 2 - rules.wall_mm, place.height_mm - place.funnel_mm - cover
+
+
+def _judged(tree: Tree, metal_g: float, place: Place, rules: TreeRules) -> Fit:
+    end_lacking = max(end_wanted_mm(place.diameter_mm, rules) - tree.end_clearance_mm, 0.0)
+    wall_lacking = max(rules.wall_mm - tree.wall_clearance_mm, 0.0)
+    over_g = max(metal_g - place.usable_g, 0.0)
+    refused = tree.end_clearance_mm < REFUSED_END_MM - _DUST or tree.wall_clearance_mm < REFUSED_WALL_MM - _DUST
+    room = Room.FULL if max(end_lacking, wall_lacking) <= _DUST else Room.THIN
+    if refused or over_g > _DUST:
+        room = Room.NONE
+    return Fit(tree, metal_g, over_g, end_lacking, wall_lacking, refused, room)
