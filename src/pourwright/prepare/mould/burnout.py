@@ -89,7 +89,7 @@ def plan_burnout(
 def _pieces(kiln: Kiln, holds: Sequence[Hold], wish: BurnWish, loads: Sequence[KilnLoad]) -> tuple[_Piece, ...]:
     """Join the holds by ramps, then go to casting temperature and stay there."""
     ramp, ramp_because = _heating(kiln, wish)
-    now = wish.room_C or given(_ROOM_C, "C", "prepare.mould.burnout")
+    now = wish.room_C or given(_ROOM_C, "C", "", sources=("none",), how="prepare.assumed-room")
     pieces = []
     for hold in holds:
         pieces.append(_slope("ramp", now, hold.temperature_C, ramp, ramp_because))

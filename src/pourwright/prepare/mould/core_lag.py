@@ -111,7 +111,7 @@ def core_lag(flask: str, diameter_mm: Figure, diffusivity_mm2_s: Figure, from_C:
             "diffusivity_mm2_s": diffusivity_mm2_s,
             "from_C": from_C,
             "to_C": to_C,
-            "within_K": given(WITHIN_K, "K", "prepare.mould.core_lag"),
+            "within_K": given(WITHIN_K, "K", "", sources=("none",), how="prepare.assumed-within"),
         },
         ("derived",),
     )

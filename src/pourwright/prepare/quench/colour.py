@@ -32,6 +32,6 @@ def colour_hints(cooling: Cooling) -> tuple[ColourHint, ...]:
     """
     hints = []
     for light, fades_C in _FIRST_SEEN_C.items():
-        fades = given(fades_C, "C", "prepare.quench.colour", sources=("memory",), how="core.table")
+        fades = given(fades_C, "C", "", sources=("memory",), how="prepare.assumed-glow")
         hints.append(ColourHint(light, fades, minutes_to(cooling, fades)))
     return tuple(hints)

@@ -127,7 +127,7 @@ def _later_min(below_gate_min: float, practice_min: float) -> float:
 
 
 def _hand_warm(cooling: Cooling | None, early: Figure, late: Figure) -> Figure:
-    hand = given(_HAND_WARM_C, "C", "prepare.quench.window", sources=("none",), how="core.table")
+    hand = given(_HAND_WARM_C, "C", "", sources=("none",), how="prepare.assumed-hand")
     if cooling is not None:
         return minutes_to(cooling, hand)
     return reckon(
@@ -139,7 +139,7 @@ def _hand_warm(cooling: Cooling | None, early: Figure, late: Figure) -> Figure:
             "late_min": late,
             "hot_C": _from_rule("quench.temp", "high", "C"),
             "cool_C": _from_rule("quench.temp", "low", "C"),
-            "room_C": given(_ROOM_C, "C", "prepare.quench.window", sources=("none",), how="core.table"),
+            "room_C": given(_ROOM_C, "C", "", sources=("none",), how="prepare.assumed-room"),
             "hand_C": hand,
         },
     )
@@ -165,13 +165,14 @@ def _no_quench(flask: str, alloy: Alloy, stones: bool, warm: Figure) -> Finding:
 
 
 def _black_heat(alloy: Alloy, units: PrintUnits) -> Finding:
-    solidus_C = alloy.solidus_K.low - _KELVIN_AT_ZERO_C
+    last_K = alloy.properties.get("last_freezing", alloy.solidus_K)
     params = {
         "alloy": alloy.title,
-        "solidus": show_in(solidus_C, "C", units.temperature),
+        "solidus": show_in(last_K.best - _KELVIN_AT_ZERO_C, "C", units.temperature),
         "gate": show_in(_from_rule("quench.temp", "high", "C").value, "C", units.temperature),
     }
-    return Finding("prepare.quench-black-heat", Level.NOTE, "quench", params, rule("quench.sterling").sources)
+    sources = rule("quench.sterling").sources + last_K.sources
+    return Finding("prepare.quench-black-heat", Level.NOTE, "quench", params, sources)
 
 
 def _by_alloy(alloy: Alloy) -> list[Finding]:
