@@ -58,11 +58,11 @@ def quench_window(
     """
     units = units or PrintUnits()
     early, late = _practice_minutes(flask_diameter_mm, "low"), _practice_minutes(flask_diameter_mm, "high")
-    findings = [_black_heat(alloy, units), *_by_alloy(alloy), *([] if cooling else [_not_calibrated()])]
     if stones or _is_nickel_white(alloy):
         warm = _hand_warm(cooling, early, late)
         slow = _no_quench(flask, alloy, stones, warm)
-        return QuenchWindow(warm, warm, "prepare.quench-basis-hand-warm", (slow, *findings))
+        return QuenchWindow(warm, warm, "prepare.quench-basis-hand-warm", (slow,))
+    findings = [_black_heat(alloy, units), *_by_alloy(alloy), *([] if cooling else [_not_calibrated()])]
     if cooling is None:
         return QuenchWindow(early, late, "prepare.quench-basis-practice", tuple(findings))
     return _calibrated(flask, cooling, early, findings)
