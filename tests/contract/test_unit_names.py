@@ -31,6 +31,8 @@ _EXEMPT = {
     ("pourwright.matter.practice.Rule", name) for name in ("value", "low", "high")
 } | {
     ("pourwright.matter.safety.Prompt", "value")
+} | {
+    ("pourwright.doors.service.verify.Check", name) for name in ("ours", "reference", "tolerance")
 }  # fmt: skip
 
 
