@@ -25,6 +25,7 @@ _EVIDENCE_KINDS = (Kind.STANDARD.value, Kind.PUBLISHED.value, Kind.COMPUTED.valu
 # Columns: name, ours, theirs, difference allowed.
 _WIDTHS = (48, 9, 9, 19)
 _DIGITS = 6
+_SIGNS = str.maketrans("23", "²³")  # the digits of units are all powers
 _PRINTED_TOLERANCE = 1e-5  # shares below this are the noise of sums, not worth a column
 
 
@@ -166,7 +167,7 @@ def _line(check: Check) -> str:
 
 
 def _allowed(check: Check) -> str:
-    unit = "" if check.unit == "1" else check.unit
+    unit = "" if check.unit == "1" else check.unit.translate(_SIGNS).replace("degC", "°C").replace("permille", "‰")
     if check.tol_kind == "abs":
         return f"± {check.tolerance:g} {unit}"
     exact = check.tolerance < _PRINTED_TOLERANCE
