@@ -10,6 +10,12 @@ from dataclasses import dataclass
 
 _MIB = 1024 * 1024
 
+Report = Callable[[float, str], None]
+
+
+def tell_nobody(share_frac: float, what: str) -> None:
+    """Take a report of the share done and of what is being done, and keep it to itself."""
+
 
 @dataclass(frozen=True)
 class Limits:

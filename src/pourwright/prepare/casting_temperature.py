@@ -18,6 +18,7 @@ from pourwright.matter.practice import rule
 # Thinnest section up to which a silver piece counts as such [mm]. Common practice, no source: the table read names
 # its classes but gives no thickness.
 _SILVER_CLASSES = ((0.8, "filigree"), (1.5, "light"), (3.0, "medium"), (float("inf"), "heavy"))
+_COPPER_FAMILIES = ("bronze", "brass", "copper")
 _QUARTER = 0.25
 
 
@@ -58,7 +59,7 @@ def _rule_for(family: str, thinnest_mm: float | None) -> str | None:
             return "flask.silver.range"
         name = next(name for limit, name in _SILVER_CLASSES if thinnest_mm < limit)
         return f"flask.silver.{name}"
-    return {"gold": "flask.gold14", "bronze": "flask.bronze", "brass": "flask.bronze", "copper": "flask.bronze"}.get(family)
+    return "flask.gold14" if family == "gold" else "flask.bronze" if family in _COPPER_FAMILIES else None
 
 
 def choose_temperature(windows: Sequence[Window]) -> tuple[Figure | None, tuple[Finding, ...]]:
@@ -98,10 +99,8 @@ def choose_temperature(windows: Sequence[Window]) -> tuple[Figure | None, tuple[
         },
         rule(hottest.rule).sources,
     )
-    figure = given(
-        hottest.low_C, "C", "", coolest.low_C, hottest.high_C, rule(hottest.rule).sources, "prepare.flask-temperature-thinnest"
-    )
-    return figure, (finding,)
+    how, sources = "prepare.flask-temperature-thinnest", rule(hottest.rule).sources
+    return given(hottest.low_C, "C", "", coolest.low_C, hottest.high_C, sources, how), (finding,)
 
 
 def _span(window: Window) -> str:

@@ -1,1 +1,211 @@
 """Puts the parts of the plan together, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from pourwright.core.errors import DataError
+from pourwright.core.figure import Figure, reckon
+from pourwright.core.findings import Finding, Level
+from pourwright.core.text import say
+from pourwright.core.work import Report, tell_nobody
+from pourwright.matter.alloys import Alloy
+from pourwright.matter.alloys import alloy as find_alloy
+from pourwright.matter.pattern_materials import pattern_material
+from pourwright.prepare.casting_temperature import choose_temperature
+from pourwright.prepare.day_plan import DayPlan, PlannedPiece
+from pourwright.prepare.mould.burnout import plan_burnout
+from pourwright.prepare.mould.investment import plan_mix
+from pourwright.prepare.mould.loads import BurnWish, KilnLoad, MouldLoad, PatternBurn
+from pourwright.prepare.mould.results import Burnout
+from pourwright.prepare.plan_flasks import (
+    Bench,
+    FlaskDraft,
+    draft_flasks,
+    finish_flask,
+    group_pieces,
+    pour_temperature,
+    use_of_stock,
+)
+from pourwright.prepare.plan_pieces import Measure, PiecesOfDay, plan_pieces
+from pourwright.prepare.throw.setup import compare_marks
+from pourwright.prepare.timeline import build_timeline
+from pourwright.shape.pattern.report import PatternReport
+from pourwright.studio.day import Day, PieceOrder
+from pourwright.studio.profile import Powder, Studio
+
+_LEAST_PEOPLE = 2
+
+
+@dataclass(frozen=True)
+class PlanOutcome:
+    """The plan, or None when something stops it before it is whole; and all findings, each once."""
+
+    plan: DayPlan | None
+    findings: tuple[Finding, ...]
+
+
+def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_nobody) -> PlanOutcome:
+    """Plan a whole day.
+
+    Parameters
+    ----------
+    studio : Studio
+        The profile.
+    day : Day
+        The day.
+    measure : callable
+        Returns the report of an order's pattern file, or None if it has none.
+    report : callable
+        Is told the share done and what is being done.
+
+    Returns
+    -------
+    PlanOutcome
+        Never raises for what a user can mend.
+    """
+    try:
+        alloy = find_alloy(day.alloy)
+    except DataError as unknown:
+        return PlanOutcome(None, (Finding("prepare.alloy-unknown", Level.STOP, "day.toml", {"reason": str(unknown)}),))
+    pieces = plan_pieces(studio, day, alloy, _telling(measure, len(day.pieces), report))
+    early = (*_people(studio, day), *pieces.findings)
+    if not pieces.to_place:
+        return PlanOutcome(None, _once(early or (Finding("prepare.no-pieces", Level.STOP, "day.toml"),)))
+    report(0.85, say("prepare.doing-flasks"))
+    bench = _bench(studio, day, alloy)
+    flasking = group_pieces(studio, pieces, bench)
+    if not flasking.groups:
+        return PlanOutcome(None, _once((*early, *flasking.findings)))
+    by_id = {one.id: one for one in pieces.planned}
+    drafts, lot_findings = draft_flasks(studio, day, bench, flasking.groups, by_id)
+    findings = (*early, *flasking.findings, *lot_findings)
+    return _whole(studio, day, bench, pieces, drafts, findings)
+
+
+def _whole(
+    studio: Studio,
+    day: Day,
+    bench: Bench,
+    pieces: PiecesOfDay,
+    drafts: Sequence[FlaskDraft],
+    findings: tuple[Finding, ...],
+) -> PlanOutcome:
+    by_id = {one.id: one for one in pieces.planned}
+    mix = plan_mix([_mould_load(one) for one in drafts], _powder(studio, day), studio.habits, studio.units)
+    flask_C, found = _flask_temperature(day, pieces)
+    if flask_C is None:
+        return PlanOutcome(None, _once((*findings, *mix.findings, *found)))
+    burnout = _burnout(studio, day, drafts, by_id, flask_C)
+    mixes = {one.flask: one for one in mix.flasks}
+    finished = [finish_flask(studio, day, bench, one, mixes[one.load], flask_C, _stones(one, by_id)) for one in drafts]
+    flasks = tuple(one for one in finished if one is not None)
+    late = (*(one for draft in drafts for one in draft.findings), *(one for flask in flasks for one in flask.findings))
+    marks = compare_marks([(one.id, one.throw.balance.mark_mm) for one in flasks])
+    everything = _once((*findings, *found, *mix.findings, *burnout.findings, *late, *marks))
+    plan = DayPlan(
+        studio=studio,
+        day=day,
+        pieces=pieces.planned,
+        flasks=flasks,
+        mix=mix,
+        burnout=burnout,
+        stock=use_of_stock(studio, drafts),
+        timeline=build_timeline(mix, burnout, flasks, studio.habits) if burnout.steps else (),
+        findings=everything,
+    )
+    return PlanOutcome(plan, everything)
+
+
+def _telling(measure: Measure, count: int, report: Report) -> Measure:
+    done = 0
+
+    def told(order: PieceOrder) -> PatternReport | None:
+        nonlocal done
+        report(0.8 * done / max(1, count), say("prepare.doing-pattern", piece=order.id, title=order.title))
+        done += 1
+        return measure(order)
+
+    return told
+
+
+def _bench(studio: Studio, day: Day, alloy: Alloy) -> Bench:
+    return Bench(
+        machine=next(one for one in studio.machines if one.id == day.machine),
+        crucible=next(one for one in studio.crucibles if one.id == day.crucible),
+        scale=next(one for one in studio.scales if one.id == day.scale),
+        alloy=alloy,
+        pour_C=pour_temperature(alloy, studio.habits.pour_temperature_C),
+    )
+
+
+def _powder(studio: Studio, day: Day) -> Powder:
+    return next(one for one in studio.powders if one.id == day.powder)
+
+
+def _people(studio: Studio, day: Day) -> tuple[Finding, ...]:
+    if len(day.people) >= _LEAST_PEOPLE or studio.habits.alone_allowed_by:
+        return ()
+    return (Finding("prepare.alone", Level.STOP, "day.toml", {"count": len(day.people)}, ("none",)),)
+
+
+def _flask_temperature(day: Day, pieces: PiecesOfDay) -> tuple[Figure | None, tuple[Finding, ...]]:
+    if day.flask_temperature_C is not None:
+        return day.flask_temperature_C, ()
+    chosen, found = choose_temperature(list(pieces.windows.values()))
+    if chosen is None:
+        return None, (Finding("prepare.flask-temperature-ask", Level.ASK, "day.toml", {"alloy": day.alloy}),)
+    return chosen, found
+
+
+def _mould_load(draft: FlaskDraft) -> MouldLoad:
+    displaced = reckon(
+        "cm3",
+        "prepare.how-displaced",
+        lambda cavity_cm3, funnel_cm3: cavity_cm3 + funnel_cm3,
+        {"cavity_cm3": draft.need.cavity_cm3, "funnel_cm3": draft.base.funnel_cm3},
+    )
+    flask = draft.flask
+    return MouldLoad(draft.load, flask.diameter_mm, flask.height_mm, displaced, flask.steel_g)
+
+
+def _burnout(
+    studio: Studio, day: Day, drafts: Sequence[FlaskDraft], pieces: Mapping[str, PlannedPiece], flask_C: Figure
+) -> Burnout:
+    kiln = next(one for one in studio.kilns if one.id == day.kiln)
+    loads = [_kiln_load(studio, day, one, pieces) for one in drafts]
+    wish = BurnWish(flask_C, studio.habits.soak_at_casting_min, invested_at=day.invested_at)
+    mould = _powder(studio, day).mould
+    return plan_burnout(kiln, loads, day.first_pour, studio.zone, wish, mould, studio.units)
+
+
+def _kiln_load(studio: Studio, day: Day, draft: FlaskDraft, pieces: Mapping[str, PlannedPiece]) -> KilnLoad:
+    orders = [day.pieces[pieces[one].order] for one in draft.group.pieces]
+    names = {name: None for order in orders for name in _material_names(order)}
+    patterns = tuple(_pattern_burn(studio, name) for name in names)
+    return KilnLoad(draft.load, draft.flask.diameter_mm, patterns, _stones(draft, pieces))
+
+
+def _material_names(order: PieceOrder) -> tuple[str, ...]:
+    return tuple(one.material for one in order.parts) or (order.material,)
+
+
+def _pattern_burn(studio: Studio, name: str) -> PatternBurn:
+    own = next((one for one in studio.materials if one.id == name), None)
+    if own and own.programme:
+        return PatternBurn(own.id, own.family, own.programme)
+    table = pattern_material(own.family if own else name)
+    return PatternBurn(name, table.family, table.programme)
+
+
+def _stones(draft: FlaskDraft, pieces: Mapping[str, PlannedPiece]) -> bool:
+    return any(pieces[one].stones for one in draft.group.pieces)
+
+
+def _once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings without repeats, in their order."""
+    seen: dict[str, Finding] = {}
+    for one in findings:
+        seen.setdefault(repr((one.code, one.level, one.where, dict(one.params))), one)
+    return tuple(seen.values())

@@ -160,9 +160,9 @@ def test_other_metals_say_that_the_minutes_were_printed_for_sterling(metal, code
 
 def test_accepted_values_of_this_flask_come_before_those_for_all():
     values = {
-        "quench.tau_min": accepted("quench.tau_min", "", 30, "min"),
-        "quench.tau_min:FL-03": accepted("quench.tau_min", "FL-03", 25.2, "min"),
-        "quench.start_C": accepted("quench.start_C", "", 630, "C"),
+        "quench.tau": accepted("quench.tau", "", 30, "min"),
+        "quench.tau:FL-03": accepted("quench.tau", "FL-03", 25.2, "min"),
+        "quench.start": accepted("quench.start", "", 630, "C"),
     }
     own = calibrated_cooling(values, "FL-03", ROOM, fig(970, "C"))
     other = calibrated_cooling(values, "FL-04", ROOM, fig(970, "C"))
@@ -171,7 +171,7 @@ def test_accepted_values_of_this_flask_come_before_those_for_all():
 
 
 def test_a_time_constant_alone_starts_from_the_pour_so_that_it_errs_late():
-    values = {"quench.tau_min:FL-03": accepted("quench.tau_min", "FL-03", 25.2, "min")}
+    values = {"quench.tau:FL-03": accepted("quench.tau", "FL-03", 25.2, "min")}
     late = calibrated_cooling(values, "FL-03", ROOM, fig(970, "C"))
     assert minutes_to(late, fig(500, "C")).value > minutes_to(learned(), fig(500, "C")).value
     assert calibrated_cooling(values, "FL-03", ROOM, None) is None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ from pourwright.doors.cli.fault_log import note_fault
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
-def _command(group: click.Group, name: str) -> Any:
+def _command(group: click.Group, name: str) -> Callable[[Callable[..., Any]], click.Command]:
     """Decorate a function as a command whose help and example stand in the catalogue."""
     return group.command(
         name,
@@ -29,7 +30,7 @@ def _command(group: click.Group, name: str) -> Any:
     )
 
 
-def _option(*names: str, key: str, **settings: Any) -> Any:
+def _option(*names: str, key: str, **settings: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     return click.option(*names, help=say(f"doors.option.{key}"), **settings)
 
 
@@ -94,7 +95,7 @@ def plan(day: Path, studio: Path | None, out: Path | None, paper: str, as_json: 
 @_json
 def charge(alloy: str, mass: str, uses: tuple[str, ...], scale: str, as_json: bool) -> int:
     """Weigh a charge together."""
-    from pourwright.doors.service import charge as service
+    import pourwright.doors.service.charge as service
 
     answer = service.charge(alloy, mass, uses, scale)
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
@@ -110,7 +111,7 @@ def charge(alloy: str, mass: str, uses: tuple[str, ...], scale: str, as_json: bo
 @_json
 def balance(flask: str, crucible: str, charge_: str, weight: str, arm: str, rpm: str, as_json: bool) -> int:
     """Find the mark on the arm."""
-    from pourwright.doors.service import balance as service
+    import pourwright.doors.service.balance as service
 
     answer = service.balance(flask, crucible, charge_, weight, arm, rpm)
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
@@ -122,7 +123,7 @@ def balance(flask: str, crucible: str, charge_: str, weight: str, arm: str, rpm:
 @_json
 def explain(key: str, plan_path: Path | None, as_json: bool) -> int:
     """Say where a number of the plan comes from."""
-    from pourwright.doors.service import explain as service
+    import pourwright.doors.service.explain as service
 
     answer = service.explain(key, plan_path)
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
@@ -132,7 +133,7 @@ def explain(key: str, plan_path: Path | None, as_json: bool) -> int:
 @_json
 def verify(as_json: bool) -> int:
     """Hold the program against the world outside."""
-    from pourwright.doors.service import verify as service
+    import pourwright.doors.service.verify as service
 
     checks = service.run_checks()
     output.print_answer(as_json, service.as_json(checks), service.as_text(checks))

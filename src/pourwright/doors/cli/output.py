@@ -6,7 +6,7 @@ import json
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ import click
 from pourwright.core.errors import ProfileError, StudioError
 from pourwright.core.findings import Finding, in_order, stops
 from pourwright.core.text import say
+from pourwright.core.work import Report, tell_nobody
 
 _MOST_COLUMNS = 100
 _INDENT = 6
@@ -60,10 +61,10 @@ def demo_text(folder: Path, written: tuple[Path, ...]) -> str:
     return say("doors.demo-done", folder=folder, count=len(written), day=day)
 
 
-def progress(as_json: bool) -> Callable[[float, str], None]:
+def progress(as_json: bool) -> Report:
     """Return a reporter that writes one line to standard error when a person is watching."""
     if as_json or not sys.stderr.isatty():
-        return lambda fraction, what: None
+        return tell_nobody
 
     def report(fraction: float, what: str) -> None:
         click.echo(f"\r\x1b[2K{fraction:4.0%}  {what[:70]}", nl=False, err=True)
@@ -100,7 +101,15 @@ def stopped(as_json: bool, stop: StudioError) -> int:
         return finish(as_json, {}, "" if as_json or not isinstance(stop, ProfileError) else str(stop), found)
     plain = {
         "findings": [
-            {"code": "doors.stopped", "level": "stop", "what": str(stop), "where": "", "why": "", "do_next": "", "sources": []}
+            {
+                "code": "doors.stopped",
+                "level": "stop",
+                "what": str(stop),
+                "where": "",
+                "why": "",
+                "do_next": "",
+                "sources": [],
+            }
         ]
     }
     print_answer(as_json, plain, f"{say('doors.level.stop')}  {stop}")

@@ -93,11 +93,16 @@ def _has_in_order(path: str, parts: list[str]) -> bool:
 
 def _no_single_hit(key: str, hits: list[str], rows: Mapping[str, Any], path: Path) -> Finding:
     if not key:
-        candidates, code = sorted(one for one in rows if "/" not in one and not one.startswith("studio")), "doors.explain-which"
+        candidates, code = (
+            sorted(one for one in rows if "/" not in one and not one.startswith("studio")),
+            "doors.explain-which",
+        )
         return Finding(code, Level.ASK, str(path), {"candidates": "\n".join(candidates)})
     if hits:
         shown = ", ".join(hits[:_MOST_CANDIDATES])
-        return Finding("doors.explain-many", Level.ASK, str(path), {"key": key, "count": len(hits), "candidates": shown})
+        return Finding(
+            "doors.explain-many", Level.ASK, str(path), {"key": key, "count": len(hits), "candidates": shown}
+        )
     close = difflib.get_close_matches(key, rows, n=_MOST_CANDIDATES, cutoff=0.3)
     return Finding("doors.explain-none", Level.STOP, str(path), {"key": key, "candidates": ", ".join(close) or "–"})
 
@@ -108,7 +113,12 @@ def as_json(answer: Explanation) -> dict[str, Any]:
         return {"key": answer.key}
     trail = {one: answer.rows[one] for one in _keys_below(answer)}
     keys = sorted({source for row in trail.values() for source in row["sources"]})
-    return {"key": answer.key, **answer.rows[answer.key], "trail": trail, "source_titles": {one: _title(one) for one in keys}}
+    return {
+        "key": answer.key,
+        **answer.rows[answer.key],
+        "trail": trail,
+        "source_titles": {one: _title(one) for one in keys},
+    }
 
 
 def _keys_below(answer: Explanation) -> list[str]:

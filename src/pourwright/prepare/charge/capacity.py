@@ -6,7 +6,12 @@ from pourwright.core.figure import Figure
 
 
 def usable_metal_g(
-    button_cm3: Figure, funnel_cm3: Figure, solid_g_cm3: Figure, melt_g_cm3: Figure, vessel_cm3: Figure, loss_frac: Figure
+    button_cm3: Figure,
+    funnel_cm3: Figure,
+    solid_g_cm3: Figure,
+    melt_g_cm3: Figure,
+    vessel_cm3: Figure,
+    loss_frac: Figure,
 ) -> float:
     """Return the mass of pieces, sprue and gates for which a charge is still possible [g].
 

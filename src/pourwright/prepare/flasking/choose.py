@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.units import show
-from pourwright.prepare.flasking.fitting import Fit, Fitter, Place, Room, fitter, holds_all_of
+from pourwright.prepare.flasking.fitting import Fit, Fitter, Place, Room, fitter
 from pourwright.prepare.flasking.packing import Packed, Task, first_fit, pack
 from pourwright.prepare.flasking.results import FlaskGroup, Flasking, PieceToPlace
 from pourwright.prepare.flasking.wishes import Bundle, common_window_C, find_clashes, gather_bundles, why_apart
@@ -160,50 +159,41 @@ def _task(case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[in
         room = case.fit(together(items), case.places[number]).room
         return room is Room.FULL or (len(items) == 1 and room is Room.THIN)
 
-    count = range(len(case.places))
+    conflicts = [_conflicts(case, bundles, item) for item in range(len(bundles))]
+    wanted_by = [
+        frozenset(item for item, homes in enumerate(allowed) if one in homes) for one in range(len(case.places))
+    ]
     return Task(
         weights_g=[sum(case.pieces[number].cast_g for number in sorted(one.pieces)) for one in bundles],
         limits_g=[place.usable_g for place in case.places],
         allowed=allowed,
-        conflicts=_conflicts(case, bundles),
+        conflicts=conflicts,
         fits=fits,
-        heavier=[_heavier(case.pieces, bundles, item) for item in range(len(bundles))],
-        smaller=[
-            frozenset(other for other in count if holds_all_of(case.places[one], case.places[other], case.rules))
-            for one in count
-        ],
+        item_kinds=[(_kind(case.pieces, one), *rest) for one, *rest in zip(bundles, allowed, conflicts, strict=True)],
+        bin_kinds=[(place.size, wanted) for place, wanted in zip(case.places, wanted_by, strict=True)],
+        roomy_first=sorted(range(len(case.places)), key=lambda one: (-case.places[one].volume_mm3, one)),
     )
 
 
-def _conflicts(case: _Case, bundles: Sequence[Bundle]) -> frozenset[tuple[int, int]]:
+def _conflicts(case: _Case, bundles: Sequence[Bundle], item: int) -> frozenset[int]:
     return frozenset(
-        (first, second)
-        for first, second in combinations(range(len(bundles)), 2)
-        if any(
-            why_apart(case.pieces[one], case.pieces[other])
-            for one in bundles[first].pieces
-            for other in bundles[second].pieces
+        other
+        for other in range(len(bundles))
+        if other != item
+        and any(
+            why_apart(case.pieces[one], case.pieces[two])
+            for one in bundles[item].pieces
+            for two in bundles[other].pieces
         )
     )
 
 
-def _heavier(pieces: Sequence[PieceToPlace], bundles: Sequence[Bundle], item: int) -> frozenset[int]:
-    """Return the single pieces that are no smaller and no lighter in any way, and the item itself."""
-    own = bundles[item].pieces
-    if len(own) > 1:
-        return frozenset({item})
-    (small,) = own
-    return frozenset(
-        other
-        for other, bundle in enumerate(bundles)
-        if other == item or (len(bundle.pieces) == 1 and _no_less(pieces[min(bundle.pieces)], pieces[small]))
-    )
-
-
-def _no_less(big: PieceToPlace, small: PieceToPlace) -> bool:
-    sides = zip(sorted(big.box_mm), sorted(small.box_mm), strict=True)
-    heavier = big.cast_g >= small.cast_g and big.gate_section_mm >= small.gate_section_mm
-    return heavier and all(mine >= theirs for mine, theirs in sides)
+def _kind(pieces: Sequence[PieceToPlace], bundle: Bundle) -> object:
+    """Return what the packing sees of a bundle; bundles of several pieces are each of their own kind."""
+    if len(bundle.pieces) > 1:
+        return bundle
+    piece = pieces[min(bundle.pieces)]
+    return piece.cast_g, piece.box_mm, piece.gate_section_mm
 
 
 def _too_few(case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[int]], proven: bool) -> Finding:

@@ -37,6 +37,11 @@ class Place:
     usable_g: float
 
     @property
+    def size(self) -> tuple[float, float, float, float]:
+        """What makes two places as good as each other: sizes [mm] and usable metal [g]."""
+        return self.diameter_mm, self.height_mm, self.funnel_mm, self.usable_g
+
+    @property
     def volume_mm3(self) -> float:
         """Size of the flask, to choose the smallest [mm**3]; without the factor that all round flasks share."""
         return self.diameter_mm**2 * self.height_mm
@@ -87,18 +92,6 @@ def fitter(pieces: Sequence[PieceToPlace], rules: TreeRules, tree_metal_g_cm3: f
         return _judged(grown, metal_g, place, rules)
 
     return fit
-
-
-def holds_all_of(place: Place, other: Place, rules: TreeRules) -> bool:
-    """Return whether a place holds, with all clearances, whatever the other holds."""
-    mine, theirs = (_room_mm(one, rules) for one in (place, other))
-    return place.usable_g >= other.usable_g and all(one >= two for one, two in zip(mine, theirs, strict=True))
-
-
-def _room_mm(place: Place, rules: TreeRules) -> tuple[float, float]:
-    """Return the widest and the tallest tree over the funnel that keep the wanted clearances [mm]."""
-    cover = end_wanted_mm(place.diameter_mm, rules)
-    return place.diameter_mm / 2 - rules.wall_mm, place.height_mm - place.funnel_mm - cover
 
 
 def _judged(tree: Tree, metal_g: float, place: Place, rules: TreeRules) -> Fit:

@@ -1,24 +1,24 @@
 """Packs items into the fewest bins, exactly, with an outside judge of what fits together.
 
-Weights, conflicts and places are put to an integer program. What only the judge knows (do these pieces make a tree
-that fits this flask?) is learned: a group that the judge refuses is reduced to the few items that already do not fit,
-and the program is solved again without that combination. It takes for granted that a group stays unfit when it grows.
+A first packing puts the heaviest items first, each into the first bin that takes it. If it uses no more bins than the
+weights alone ask for, it is proven; otherwise every other way is tried, item by item, leaving out those that cannot
+use fewer bins. A group that does not fit is never added to: it is taken for granted that it stays unfit. With more
+than ten items the search gives up after so many steps, the same number everywhere, so that the answer does not depend
+on the computer's speed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from math import ceil
-from typing import Any
+from dataclasses import dataclass
+from math import ceil, inf
 
 Judge = Callable[[frozenset[int], int], bool]
 Packed = Mapping[int, frozenset[int]]
 
-# Enough for every studio day tried; past it the answer is still good, but not proven.
-_MOST_ROUNDS = 80
-_MOST_NODES = 20_000
-_WHOLE = 1e-6
+_ALWAYS_ENDED_COUNT = 10
+_MOST_STEPS_COUNT = 4000
+_DUST_G = 1e-6
 
 
 @dataclass(frozen=True)
@@ -33,183 +33,157 @@ class Task:
         What each bin takes [g].
     allowed : sequence of frozenset of int
         The bins each item may go into.
-    conflicts : frozenset of (int, int)
-        Items that must not share a bin, smaller number first.
+    conflicts : sequence of frozenset of int
+        For each item those it must not share a bin with.
     fits : callable
         The judge: whether these items together fit that bin.
-    heavier : sequence of frozenset of int
-        For each item those that fit nowhere that it does not fit (itself included).
-    smaller : sequence of frozenset of int
-        For each bin those that hold nothing that it does not hold (itself included).
+    item_kinds, bin_kinds : sequence of hashable
+        Items, and bins, with the same kind are as good as each other to the judge.
+    roomy_first : sequence of int
+        All bins, in the order in which to open them.
     """
 
     weights_g: Sequence[float]
     limits_g: Sequence[float]
     allowed: Sequence[frozenset[int]]
-    conflicts: frozenset[tuple[int, int]]
+    conflicts: Sequence[frozenset[int]]
     fits: Judge
-    heavier: Sequence[frozenset[int]]
-    smaller: Sequence[frozenset[int]]
+    item_kinds: Sequence[object]
+    bin_kinds: Sequence[object]
+    roomy_first: Sequence[int]
 
 
 @dataclass(frozen=True)
 class Packing:
-    """Bins with their items (None: no way was found), and how few bins could possibly do."""
+    """Bins with their items, and how few bins could possibly do.
+
+    ``bins`` is None if no packing was found; ``proven`` then says that there is none, otherwise that there is no
+    packing with fewer.
+    """
 
     bins: Packed | None
     fewest_count: int
     proven: bool
 
 
-@dataclass(frozen=True)
-class _Cut:
-    """No more than ``most_count`` of these items may share any of these bins."""
-
-    items: frozenset[int]
-    bins: frozenset[int]
-    most_count: int
-
-
 @dataclass
 class _Search:
+    task: Task
+    order: Sequence[int]
+    fewest_count: int
     best: Packed | None
-    fewest_count: int = 0
-    cuts: list[_Cut] = field(default_factory=list)
+    left_g: Sequence[float]
+    steps_left_count: float
+
+    @property
+    def limit_count(self) -> int:
+        """A packing must use fewer bins than this to be of interest."""
+        return len(self.task.limits_g) + 1 if self.best is None else len(self.best)
+
+    @property
+    def over(self) -> bool:
+        """Whether there is nothing more to find, or no patience left."""
+        return self.steps_left_count <= 0 or self.limit_count <= self.fewest_count
 
 
 def pack(task: Task) -> Packing:
-    """Return the fewest bins, proven if at all possible.
+    """Return the fewest bins, proven if the search comes to an end.
 
     Parameters
     ----------
     task : Task
         Items, bins and the judge.
-
-    Returns
-    -------
-    Packing
-        ``bins`` is None with ``proven`` true if no packing exists.
     """
-    search = _Search(first_fit(task))
-    for _ in range(_MOST_ROUNDS):
-        answer = _solve(task, search.cuts)
-        if answer is None:
-            return Packing(search.best, search.fewest_count, search.best is None)
-        packed, bound_count = answer
-        search.fewest_count = max(search.fewest_count, bound_count)
-        if search.best is not None and len(search.best) <= search.fewest_count:
-            return Packing(search.best, search.fewest_count, True)
-        refused = [] if packed is None else [(b, items) for b, items in packed.items() if not task.fits(items, b)]
-        if packed is None or not refused:
-            return _ended(search, packed)
-        search.cuts += [_cut(task, items, number) for number, items in refused]
-    return Packing(search.best, search.fewest_count, False)
-
-
-def _ended(search: _Search, packed: Packed | None) -> Packing:
-    found = [one for one in (packed, search.best) if one is not None]
-    best = min(found, key=len, default=None)
-    return Packing(best, search.fewest_count, best is not None and len(best) <= search.fewest_count)
+    order = _hardest_first(task)
+    left_g = [sum(task.weights_g[item] for item in order[start:]) for start in range(len(order) + 1)]
+    steps_count = inf if len(order) <= _ALWAYS_ENDED_COUNT else _MOST_STEPS_COUNT
+    search = _Search(task, order, fewest_count(task), first_fit(task), left_g, steps_count)
+    _descend(search, 0, {})
+    if search.steps_left_count > 0 and search.best is not None:
+        return Packing(search.best, len(search.best), True)
+    return Packing(search.best, search.fewest_count, search.steps_left_count > 0)
 
 
 def first_fit(task: Task) -> Packed | None:
-    """Put the heaviest items first, each into the first bin that takes it, or return None if one finds no place."""
+    """Put the hardest items first, each into the first bin that takes it, or return None if one finds no place."""
     bins: dict[int, frozenset[int]] = {}
-    roomy = sorted(range(len(task.limits_g)), key=lambda number: (-len(task.smaller[number]), number))
-    for item in sorted(range(len(task.weights_g)), key=lambda one: (len(task.allowed[one]), -task.weights_g[one], one)):
-        tried = [*bins, *(number for number in roomy if number not in bins)]
-        for number in tried:
-            group = bins.get(number, frozenset()) | {item}
-            if number in task.allowed[item] and _agree(task, group) and task.fits(group, number):
-                bins[number] = group
-                break
-        else:
+    for item in _hardest_first(task):
+        number = next((one for one in _choices(task, item, bins) if _takes(task, item, one, bins)), None)
+        if number is None:
             return None
+        bins[number] = bins.get(number, frozenset()) | {item}
     return bins
 
 
-def _agree(task: Task, group: frozenset[int]) -> bool:
-    return not any(first in group and second in group for first, second in task.conflicts)
+def fewest_count(task: Task) -> int:
+    """Return how many bins the weights ask for at least, were all bins as large as the largest.
+
+    Items over half a bin need one each. For each dividing size, the items at least so large and at most half a bin
+    fill the room that the large ones leave, and then bins of their own.
+    """
+    limit_g = max(task.limits_g)
+    return max(_count_above(task.weights_g, limit_g, size) for size in {0.0, *task.weights_g} if size <= limit_g / 2)
 
 
-def _cut(task: Task, items: frozenset[int], number: int) -> _Cut:
-    """Reduce a refused group to a part that is still refused; the same holds for items and bins that are no better."""
-    core = items
-    for item in sorted(items, key=lambda one: (task.weights_g[one], one)):
-        if len(core) > 1 and not task.fits(core - {item}, number):
-            core -= {item}
-    no_better = frozenset.intersection(*(task.heavier[item] for item in core))
-    return _Cut(core | no_better, task.smaller[number], len(core) - 1)
+def _count_above(weights_g: Sequence[float], limit_g: float, size_g: float) -> int:
+    alone = [one for one in weights_g if one > limit_g - size_g + _DUST_G]
+    large = [one for one in weights_g if limit_g / 2 < one <= limit_g - size_g + _DUST_G]
+    small_g = sum(one for one in weights_g if size_g <= one <= limit_g / 2)
+    room_g = sum(limit_g - one for one in large)
+    return len(alone) + len(large) + max(ceil((small_g - room_g - _DUST_G) / limit_g), 0)
 
 
-def _solve(task: Task, cuts: Sequence[_Cut]) -> tuple[Packed | None, int] | None:
-    """Solve the integer program: (packing or None, bound on the count), or None if it has no solution."""
-    import numpy as np
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
-    pairs = [(item, number) for item in range(len(task.weights_g)) for number in sorted(task.allowed[item])]
-    column = {pair: index for index, pair in enumerate(pairs)}
-    count = len(pairs) + len(task.limits_g)
-    rows, most = _rows(task, cuts, column, count)
-    one_each = np.zeros((len(task.weights_g), count))
-    for (item, _), index in column.items():
-        one_each[item, index] = 1
-    cost = np.concatenate([np.zeros(len(pairs)), np.ones(len(task.limits_g))])
-    result: Any = milp(
-        cost,
-        integrality=np.ones(count, dtype=np.int64),
-        bounds=Bounds(0, 1),
-        constraints=[LinearConstraint(one_each, 1, 1), LinearConstraint(rows, -np.inf, most)],
-        options={"node_limit": _MOST_NODES},
-    )
-    if result.status == 2:  # no solution
-        return None
-    bound_count = max(ceil((result.mip_dual_bound or 0.0) - _WHOLE), 0)
-    return (None if result.x is None else _bins(column, result.x)), bound_count
+def _hardest_first(task: Task) -> list[int]:
+    """Return the items with the fewest bins first, then the heaviest; equal ones stand together."""
+    return sorted(range(len(task.weights_g)), key=lambda one: (len(task.allowed[one]), -task.weights_g[one], one))
 
 
-def _bins(column: Mapping[tuple[int, int], int], chosen: Sequence[float]) -> Packed:
-    bins: dict[int, frozenset[int]] = {}
-    for (item, number), index in column.items():
-        if chosen[index] > 0.5:
-            bins[number] = bins.get(number, frozenset()) | {item}
-    return bins
+def _choices(task: Task, item: int, bins: Packed) -> list[int]:
+    """Return the open bins, then one unopened bin of each kind."""
+    fresh: dict[object, int] = {}
+    for number in task.roomy_first:
+        if number not in bins and number in task.allowed[item]:
+            fresh.setdefault(task.bin_kinds[number], number)
+    return [*bins, *fresh.values()]
 
 
-def _rows(task: Task, cuts: Sequence[_Cut], column: Mapping[tuple[int, int], int], count: int) -> tuple[Any, Any]:
-    """Return the rows ``row @ x <= most``: weights, conflicts, what the judge refused, and one order of equal bins."""
-    import numpy as np
-
-    used = len(column)  # the columns of "this bin is used" start here
-    rows: list[tuple[dict[int, float], float]] = []
-    for number, limit_g in enumerate(task.limits_g):
-        inside = {item: column[item, number] for item in range(len(task.weights_g)) if (item, number) in column}
-        empty = {used + number: -1.0}
-        rows.append(
-            ({index: task.weights_g[item] for item, index in inside.items()} | {used + number: -limit_g}, _WHOLE)
-        )
-        rows += [({index: 1.0} | empty, 0.0) for index in inside.values()]
-        both = [pair for pair in sorted(task.conflicts) if inside.keys() >= set(pair)]
-        rows += [(dict.fromkeys((inside[one], inside[other]), 1.0) | empty, 0.0) for one, other in both]
-    for cut in cuts:
-        for number in sorted(cut.bins):
-            some = [column[item, number] for item in sorted(cut.items) if (item, number) in column]
-            rows.append((dict.fromkeys(some, 1.0), float(cut.most_count)))
-    rows += [({used + later: 1.0, used + sooner: -1.0}, 0.0) for sooner, later in _equal_bins(task)]
-    matrix, most = np.zeros((len(rows), count)), np.array([limit for _, limit in rows])
-    for row, (entries, _) in enumerate(rows):
-        matrix[row, list(entries)] = list(entries.values())
-    return matrix, most
+def _takes(task: Task, item: int, number: int, bins: Packed) -> bool:
+    group = bins.get(number, frozenset())
+    if number not in task.allowed[item] or group & task.conflicts[item]:
+        return False
+    if sum(task.weights_g[one] for one in group) + task.weights_g[item] > task.limits_g[number] + _DUST_G:
+        return False
+    return task.fits(group | {item}, number)
 
 
-def _equal_bins(task: Task) -> list[tuple[int, int]]:
-    """Return pairs of bins that nothing tells apart, each with the next of its kind: the first is used first."""
-    kinds: dict[tuple[frozenset[int], frozenset[int]], int] = {}
-    pairs = []
-    for number, smaller in enumerate(task.smaller):
-        alike = frozenset(other for other in smaller if number in task.smaller[other])
-        kind = alike, frozenset(item for item, bins in enumerate(task.allowed) if number in bins)
-        if kind in kinds:
-            pairs.append((kinds[kind], number))
-        kinds[kind] = number
-    return pairs
+def _descend(search: _Search, position: int, bins: dict[int, frozenset[int]]) -> None:
+    """Place the items from a position on in every way that could use fewer bins than the best packing."""
+    task = search.task
+    if position == len(search.order):
+        search.best = bins
+        return
+    item = search.order[position]
+    for number in _without_twins(search, position, bins):
+        if search.over or not _takes(task, item, number, bins):
+            continue
+        grown = bins | {number: bins.get(number, frozenset()) | {item}}
+        search.steps_left_count -= 1
+        if len(grown) + _more_count(search, position + 1, grown) < search.limit_count:
+            _descend(search, position + 1, grown)
+
+
+def _without_twins(search: _Search, position: int, bins: Packed) -> list[int]:
+    """Return the bins to try; of two equal items in a row the second never goes into an earlier bin."""
+    task, item = search.task, search.order[position]
+    choices = _choices(task, item, bins)
+    before = search.order[position - 1] if position else item
+    if before == item or task.item_kinds[before] != task.item_kinds[item]:
+        return choices
+    return choices[next(index for index, number in enumerate(bins) if before in bins[number]) :]
+
+
+def _more_count(search: _Search, position: int, bins: Packed) -> int:
+    """Return how many more bins the remaining weight asks for at least."""
+    task = search.task
+    room_g = sum(task.limits_g[number] - sum(task.weights_g[one] for one in group) for number, group in bins.items())
+    return max(ceil((search.left_g[position] - room_g - _DUST_G) / max(task.limits_g)), 0)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from pourwright.core.figure import Figure
 from pourwright.prepare.mould.loads import KilnLoad
-from pourwright.prepare.mould.rule_figures import rule_figure
+from pourwright.prepare.rule_figures import rule_figure
 
 # The rule for small flasks speaks of flasks up to this diameter.
 SMALL_FLASK_mm = 50.0

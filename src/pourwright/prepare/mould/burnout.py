@@ -16,8 +16,8 @@ from pourwright.prepare.mould.core_lag import core_lag, mould_diffusivity
 from pourwright.prepare.mould.loads import BurnWish, KilnLoad
 from pourwright.prepare.mould.programmes import Hold, demands_of, merge, merge_refusals
 from pourwright.prepare.mould.results import Burnout, BurnStep, CoreLag
-from pourwright.prepare.mould.rule_figures import rule_figure, total_of
 from pourwright.prepare.mould.wall_clock import before, on_the_wall
+from pourwright.prepare.rule_figures import rule_figure, total_of
 from pourwright.studio.profile import Kiln, PrintUnits
 
 _ROOM_C = 20.0

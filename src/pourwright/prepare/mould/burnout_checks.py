@@ -13,8 +13,8 @@ from pourwright.prepare.mould.bench_set import bench_set_needed
 from pourwright.prepare.mould.loads import BurnWish, KilnLoad
 from pourwright.prepare.mould.programmes import Demand
 from pourwright.prepare.mould.results import Burnout
-from pourwright.prepare.mould.rule_figures import rule_figure
 from pourwright.prepare.mould.wall_clock import hours_text, minutes_between_min, on_the_wall
+from pourwright.prepare.rule_figures import rule_figure
 from pourwright.studio.profile import Kiln, PrintUnits
 
 _GYPSUM = "gypsum-bonded"

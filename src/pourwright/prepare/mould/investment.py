@@ -20,7 +20,7 @@ from pourwright.prepare.mould.mix_clock import (
     split_into_bowls,
 )
 from pourwright.prepare.mould.results import Batch, FlaskMix, Mix
-from pourwright.prepare.mould.rule_figures import rule_figure, total_of
+from pourwright.prepare.rule_figures import rule_figure, total_of
 from pourwright.studio.profile import Habits, Powder, PrintUnits
 
 _PERCENT_ratio = 0.01

@@ -8,7 +8,7 @@ from itertools import accumulate, pairwise
 
 from pourwright.core.figure import Figure, reckon
 from pourwright.prepare.mould.results import ClockStep
-from pourwright.prepare.mould.rule_figures import rule_range
+from pourwright.prepare.rule_figures import rule_range
 from pourwright.studio.profile import Habits
 
 # Rounding of habits such as 0.1 min must not cost a flask that ends exactly on the limit.

@@ -12,8 +12,8 @@ from pourwright.core.text import say
 from pourwright.core.units import show_in
 from pourwright.matter.practice import HoldScaling, Programme, hold_scaling, programme, rule
 from pourwright.prepare.mould.loads import KilnLoad, PatternBurn
-from pourwright.prepare.mould.rule_figures import rule_figure
 from pourwright.prepare.mould.wall_clock import hours_text
+from pourwright.prepare.rule_figures import rule_figure
 from pourwright.studio.profile import PrintUnits
 
 STONES_PROGRAMME = "prog.stone"

@@ -13,8 +13,8 @@ from pourwright.core.figure import Figure, from_interval, reckon
 from pourwright.core.text import say
 from pourwright.studio.profile import Calibrated
 
-TAU_KEY = "quench.tau_min"
-START_KEY = "quench.start_C"
+TAU_KEY = "quench.tau"
+START_KEY = "quench.start"
 
 
 @dataclass(frozen=True)

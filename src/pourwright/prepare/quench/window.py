@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from pourwright.core.errors import DataError
 from pourwright.core.figure import Figure, given, reckon
 from pourwright.core.findings import Finding, Level
 from pourwright.core.units import show, show_in
@@ -12,6 +11,7 @@ from pourwright.matter.alloys import Alloy
 from pourwright.matter.practice import rule
 from pourwright.prepare.quench.cooling import Cooling, minutes_to
 from pourwright.prepare.quench.results import QuenchWindow
+from pourwright.prepare.rule_figures import End, rule_figure
 from pourwright.studio.profile import PrintUnits
 
 # The flask that the rule's minutes were printed for.
@@ -68,27 +68,18 @@ def quench_window(
     return _calibrated(flask, cooling, early, findings)
 
 
-def _from_rule(rule_id: str, end: str, unit: str) -> Figure:
-    """Return one end of a practice rule (in ``unit``) with its sources."""
-    found = rule(rule_id)
-    number: float | None = getattr(found, end)
-    if number is None:
-        raise DataError(f"practice rule '{rule_id}' has no {end}")
-    return given(number, unit, _table_row(rule_id), sources=found.sources, how="core.table")
-
-
 def _table_row(rule_id: str) -> str:
     return f"practice.toml {rule_id}"
 
 
-def _practice_minutes(diameter_mm: Figure, end: str) -> Figure:
+def _practice_minutes(diameter_mm: Figure, end: End) -> Figure:
     """Scale one end of the rule to another diameter, on the safe side both ways."""
     return reckon(
         "min",
         "prepare.how-quench-practice",
         lambda rule_min, diameter_mm, rule_flask_mm: rule_min * _size_ratio(diameter_mm / rule_flask_mm),
         {
-            "rule_min": _from_rule("quench.sterling", end, "min"),
+            "rule_min": rule_figure("quench.sterling", end, "min"),
             "diameter_mm": diameter_mm,
             "rule_flask_mm": given(
                 _RULE_FLASK_mm, "mm", _table_row("quench.sterling"), sources=rule("quench.sterling").sources
@@ -103,14 +94,14 @@ def _size_ratio(of_rule_ratio: float) -> float:
 
 def _calibrated(flask: str, cooling: Cooling, early: Figure, findings: list[Finding]) -> QuenchWindow:
     """Gate on the measured fall below the hottest allowed, and on the rule's minutes besides."""
-    below_gate = minutes_to(cooling, _from_rule("quench.temp", "high", "C"))
+    below_gate = minutes_to(cooling, rule_figure("quench.temp", "high", "C"))
     earliest = reckon(
         "min",
         "prepare.how-quench-earliest",
         _later_min,
         {"below_gate_min": below_gate, "practice_min": early},
     )
-    latest = minutes_to(cooling, _from_rule("quench.temp", "low", "C"))
+    latest = minutes_to(cooling, rule_figure("quench.temp", "low", "C"))
     if latest.value < earliest.value:
         params = {
             "flask": flask,
@@ -137,8 +128,8 @@ def _hand_warm(cooling: Cooling | None, early: Figure, late: Figure) -> Figure:
         {
             "early_min": early,
             "late_min": late,
-            "hot_C": _from_rule("quench.temp", "high", "C"),
-            "cool_C": _from_rule("quench.temp", "low", "C"),
+            "hot_C": rule_figure("quench.temp", "high", "C"),
+            "cool_C": rule_figure("quench.temp", "low", "C"),
             "room_C": given(_ROOM_C, "C", "", sources=("none",), how="prepare.assumed-room"),
             "hand_C": hand,
         },
@@ -169,7 +160,7 @@ def _black_heat(alloy: Alloy, units: PrintUnits) -> Finding:
     params = {
         "alloy": alloy.title,
         "solidus": show_in(last_K.best - _KELVIN_AT_ZERO_C, "C", units.temperature),
-        "gate": show_in(_from_rule("quench.temp", "high", "C").value, "C", units.temperature),
+        "gate": show_in(rule_figure("quench.temp", "high", "C").value, "C", units.temperature),
     }
     sources = rule("quench.sterling").sources + last_K.sources
     return Finding("prepare.quench-black-heat", Level.NOTE, "quench", params, sources)

@@ -1,0 +1,177 @@
+"""Plan a day from its files and print its sheet."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pourwright.core.findings import Finding, stops
+from pourwright.core.text import say
+from pourwright.core.units import show, show_in
+from pourwright.core.work import Report, tell_nobody
+from pourwright.prepare.day_plan import DayPlan
+from pourwright.prepare.plan import plan_day
+from pourwright.prepare.plan_file import write_plan
+from pourwright.shape.pattern.measure import measure_pattern
+from pourwright.shape.pattern.report import PatternReport
+from pourwright.studio.day import PieceOrder
+from pourwright.studio.reading import read_day, read_studio
+
+STUDIO_VARIABLE = "POURWRIGHT_STUDIO"
+SHEETS = ("run-sheet.pdf", "labels.pdf")
+
+
+@dataclass(frozen=True)
+class PlanAnswer:
+    """What was planned and written; ``plan`` is None when it stopped before it was whole."""
+
+    plan: DayPlan | None
+    document: dict[str, Any]
+    files: tuple[Path, ...]
+    removed: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+
+
+def find_studio(day_path: Path, studio_folder: Path | None) -> Path:
+    """Return the studio's folder: as told, else around the day file, else by the environment, else here."""
+    if studio_folder is not None:
+        return studio_folder
+    around = day_path.absolute().parent.parent.parent
+    if (around / "studio.toml").exists():
+        return around
+    return Path(os.environ.get(STUDIO_VARIABLE) or ".")
+
+
+def plan_day_file(
+    day_path: Path,
+    studio_folder: Path | None,
+    out: Path | None,
+    paper: str,
+    report: Report = tell_nobody,
+) -> PlanAnswer:
+    """Read studio and day, plan, and write plan.json, run sheet and labels.
+
+    Parameters
+    ----------
+    day_path : Path
+        The day file.
+    studio_folder : Path or None
+        See :func:`find_studio`.
+    out : Path or None
+        Where to write; beside the day file if None.
+    paper : str
+        ``a4`` or ``letter``.
+    report : callable
+        Is told the share done and what is being done.
+
+    Returns
+    -------
+    PlanAnswer
+        With a finding that stops, no sheet is printed and an older one is taken away.
+    """
+    folder = out or day_path.parent
+    studio, studio_findings = read_studio(find_studio(day_path, studio_folder))
+    if studio is None:
+        return _stopped(folder, studio_findings)
+    day, day_findings = read_day(day_path, studio)
+    read = (*studio_findings, *day_findings)
+    if day is None or stops(read):
+        return _stopped(folder, read)
+    outcome = plan_day(studio, day, _measure_in(day_path.parent), report)
+    findings = (*read, *outcome.findings)
+    if outcome.plan is None:
+        return _stopped(folder, findings)
+    document = write_plan(outcome.plan, folder / "plan.json")
+    written = [folder / "plan.json"]
+    removed: tuple[Path, ...] = ()
+    if stops(findings):
+        removed = _take_away(folder)
+    else:
+        report(0.95, say("doors.plan-printing"))
+        written += _print(outcome.plan, folder, paper)
+    report(1.0, "")
+    return PlanAnswer(outcome.plan, document, tuple(written), removed, findings)
+
+
+def _measure_in(folder: Path) -> Callable[[PieceOrder], PatternReport | None]:
+    def measure(order: PieceOrder) -> PatternReport | None:
+        return measure_pattern(folder / order.file, order.units) if order.file else None
+
+    return measure
+
+
+def _print(plan: DayPlan, folder: Path, paper: str) -> tuple[Path, ...]:
+    from pourwright.sheet.run_sheet import write_run_sheet
+
+    return write_run_sheet(plan, folder, paper=paper)
+
+
+def _stopped(folder: Path, findings: tuple[Finding, ...]) -> PlanAnswer:
+    return PlanAnswer(None, {}, (), _take_away(folder), findings)
+
+
+def _take_away(folder: Path) -> tuple[Path, ...]:
+    """Remove sheets of an earlier plan that no longer holds."""
+    old = tuple(folder / name for name in SHEETS if (folder / name).is_file())
+    for one in old:
+        one.unlink()
+    return old
+
+
+def as_json(answer: PlanAnswer) -> dict[str, Any]:
+    """Return the plan with the files written, as plain JSON values."""
+    return {
+        **answer.document,
+        "written": [str(one) for one in answer.files],
+        "removed": [str(one) for one in answer.removed],
+        "findings": [one.as_json() for one in answer.findings],
+    }
+
+
+def as_text(answer: PlanAnswer) -> str:
+    """Return the plan in a few lines: what the evening needs to know, and where the sheet is."""
+    lines = []
+    if answer.plan is not None:
+        lines += [
+            _headline(answer.plan),
+            *(_flask_line(answer.plan, row) for row in range(len(answer.plan.flasks))),
+            "",
+        ]
+    if answer.removed:
+        lines.append(say("doors.plan-removed", files=", ".join(one.name for one in answer.removed)))
+    lines += [str(one) for one in answer.files]
+    return "\n".join(lines)
+
+
+def _headline(plan: DayPlan) -> str:
+    burnout = plan.burnout
+    return say(
+        "doors.plan-headline",
+        day=plan.day.date.isoformat(),
+        pieces=len(plan.pieces),
+        flasks=len(plan.flasks),
+        invest=f"{burnout.invest_by:%a %H:%M}",
+        light=f"{burnout.light_at:%a %H:%M}",
+        pour=f"{burnout.first_pour:%a %H:%M}",
+    )
+
+
+def _flask_line(plan: DayPlan, row: int) -> str:
+    flask, units = plan.flasks[row], plan.studio.units
+    charge = flask.need.charge_g
+    return say(
+        "doors.plan-flask",
+        number=flask.number,
+        flask=flask.flask,
+        count=len(flask.pieces),
+        charge=show_in(charge.value, "g", units.mass) if charge else "–",
+        mark=show_in(flask.throw.balance.mark_mm.value, "mm", units.length),
+        turns=f"{flask.throw.wind_turns.value:g}",
+        temperature=show_in(flask.flask_temperature_C.value, "C", units.temperature),
+        pour=f"{flask.pour_at:%H:%M}",
+        early=show(flask.quench.earliest_min.value, "min"),
+        late=show(flask.quench.latest_min.value, "min"),
+    )

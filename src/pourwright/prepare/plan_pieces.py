@@ -1,0 +1,154 @@
+"""The pieces of the day: measured, weighed in metal, and made ready for a place on a tree."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from pourwright.core.figure import Figure
+from pourwright.core.findings import Finding, Level, stops
+from pourwright.core.ids import piece_id
+from pourwright.matter.alloys import Alloy
+from pourwright.prepare.casting_temperature import Window, practice_window
+from pourwright.prepare.charge.densities import density_lookup
+from pourwright.prepare.charge.pieces import PieceMass, piece_mass
+from pourwright.prepare.day_plan import PlannedPiece
+from pourwright.prepare.flasking.results import PieceToPlace
+from pourwright.shape.pattern.report import PatternReport
+from pourwright.studio.day import Day, PieceOrder
+from pourwright.studio.profile import Studio
+
+Measure = Callable[[PieceOrder], PatternReport | None]
+
+# A round gate has modulus diameter/4, the gate rule takes 1.5 times the section's thickness as diameter, and the
+# feeder's modulus is to be 1.2 times the section's (rules gate.dia and gate.modulus): thickness = 4 x 1.2 / 1.5.
+_GATE_THICKNESS_PER_MODULUS = 3.2
+# Of a piece that was only weighed: the modulus of a cube is a sixth of its side.
+_CUBE_MODULUS_PER_SIDE = 1.0 / 6.0
+_MM_PER_CM = 10.0
+
+
+@dataclass(frozen=True)
+class PiecesOfDay:
+    """Planned pieces, the same ready for placing, and their flask temperature windows by piece."""
+
+    planned: tuple[PlannedPiece, ...]
+    to_place: tuple[PieceToPlace, ...]
+    windows: Mapping[str, Window]
+    findings: tuple[Finding, ...]
+
+
+def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> PiecesOfDay:
+    """Measure and weigh every piece ordered for the day, one entry for each copy.
+
+    Parameters
+    ----------
+    studio : Studio
+        Its own pattern materials come before the tables.
+    day : Day
+        Pieces ordered.
+    alloy : Alloy
+        What is cast.
+    measure : callable
+        Returns the report of an order's pattern file, or None if it has none.
+    """
+    lookup = density_lookup(studio.materials)
+    planned: list[PlannedPiece] = []
+    to_place: list[PieceToPlace] = []
+    windows: dict[str, Window] = {}
+    findings: list[Finding] = []
+    for row, order in enumerate(day.pieces):
+        report = measure(order)
+        mass = piece_mass(order, report, lookup, alloy)
+        found = (*(report.findings if report else ()), *mass.findings, *_size_unknown(order, report))
+        findings += found
+        if mass.volume_cm3 is None or mass.cast_g is None or stops(found):
+            continue
+        for copy in range(1, order.copies_count + 1):
+            piece = _planned(day, row, copy, len(planned) + 1, report, mass, found)
+            planned.append(piece)
+            window = practice_window(piece.id, alloy, thinnest_mm(report))
+            if window:
+                windows[piece.id] = window
+            to_place.append(_to_place(piece, order, report, window))
+    return PiecesOfDay(tuple(planned), tuple(to_place), windows, tuple(findings))
+
+
+def _planned(
+    day: Day,
+    row: int,
+    copy: int,
+    number: int,
+    report: PatternReport | None,
+    mass: PieceMass,
+    found: tuple[Finding, ...],
+) -> PlannedPiece:
+    order = day.pieces[row]
+    assert mass.volume_cm3 is not None and mass.cast_g is not None
+    return PlannedPiece(
+        id=piece_id(day.date, number),
+        order=row,
+        copy=copy,
+        title=order.title,
+        owner=order.owner,
+        material=order.material,
+        volume_cm3=mass.volume_cm3,
+        cast_g=mass.cast_g,
+        pattern=report,
+        stones=mass.stones,
+        family=mass.family,
+        findings=found if copy == 1 else (),
+    )
+
+
+def thinnest_mm(report: PatternReport | None) -> float | None:
+    """Return the thinnest section known of a piece [mm]: measured on the mesh, else None."""
+    return report.wall.thickness_mm if report and report.wall else None
+
+
+def _to_place(
+    piece: PlannedPiece, order: PieceOrder, report: PatternReport | None, window: Window | None
+) -> PieceToPlace:
+    return PieceToPlace(
+        id=piece.id,
+        cast_g=piece.cast_g.value,
+        box_mm=report.box_mm if report else _box_of_weighed(order, piece.volume_cm3),
+        gate_section_mm=gate_section_mm(order, report, piece.volume_cm3),
+        stones=piece.stones,
+        wish_flask=order.wish_flask,
+        window_C=(window.low_C, window.high_C) if window else None,
+    )
+
+
+def gate_section_mm(order: PieceOrder, report: PatternReport | None, volume_cm3: Figure) -> float:
+    """Return the thickness that the gate is sized by [mm]: from the heaviest section's modulus, else as told.
+
+    Parameters
+    ----------
+    order : PieceOrder
+        May say the thickest section.
+    report : PatternReport or None
+        Has the sections of a measured pattern.
+    volume_cm3 : Figure
+        Of one copy [cm3].
+    """
+    if report and report.heaviest:
+        return _GATE_THICKNESS_PER_MODULUS * report.heaviest.modulus_mm
+    if order.thickest_mm:
+        return order.thickest_mm.value
+    side_mm = _MM_PER_CM * float(volume_cm3.value ** (1 / 3))
+    return _GATE_THICKNESS_PER_MODULUS * _CUBE_MODULUS_PER_SIDE * side_mm
+
+
+def _box_of_weighed(order: PieceOrder, volume_cm3: Figure) -> tuple[float, float, float]:
+    """Return the box of a piece without a mesh: as long and as wide as its longest side, so never too small."""
+    assert order.longest_mm is not None  # a finding asks for it
+    longest = order.longest_mm.value
+    least = _MM_PER_CM**3 * volume_cm3.value / longest**2
+    return longest, longest, max(least, order.thickest_mm.value if order.thickest_mm else longest)
+
+
+def _size_unknown(order: PieceOrder, report: PatternReport | None) -> tuple[Finding, ...]:
+    if report is not None or order.longest_mm is not None:
+        return ()
+    return (Finding("prepare.piece-size-unknown", Level.ASK, order.id, {"piece": order.id}),)
