@@ -16,7 +16,7 @@ from pourwright.core.errors import UnitError
 from pourwright.core.text import say
 
 if TYPE_CHECKING:
-    from pint import UnitRegistry
+    from pint import Unit, UnitRegistry
 
 # ending of a name -> the unit as pint writes it
 SUFFIXES: dict[str, str] = {
@@ -182,23 +182,28 @@ def _convert(number: float, unit_text: str, to: str, where: str, text: str, exam
 
     if not _UNIT_TEXT.match(unit_text):
         raise UnitError(say("core.unit-unknown", where=where, text=text, example=example))
-    registry = _registry()
     try:
-        unit = registry.Unit(_unit_name(unit_text, to))
-        alike = _turns(registry, unit) == _turns(registry, registry.Unit(to))
-        number_to = float(registry.Quantity(number, unit).to(to).magnitude)
+        unit, wanted = _unit(_unit_name(unit_text, to)), _unit(to)
+        number_to = number if unit == wanted else float(_registry().Quantity(number, unit).to(wanted).magnitude)
     except pint.DimensionalityError:
         raise UnitError(say("core.unit-wrong-kind", where=where, text=text, example=example)) from None
     except Exception:  # pint raises many kinds for a text it cannot parse; all mean the same to the user
         raise UnitError(say("core.unit-unknown", where=where, text=text, example=example)) from None
-    if not alike:
+    # pint counts angles as pure numbers: without this "1.5 N.m" would pass as a spring rate, "3 deg" as a share.
+    if _turns(unit) != _turns(wanted):
         raise UnitError(say("core.unit-wrong-kind", where=where, text=text, example=example))
     return number_to
 
 
-def _turns(registry: UnitRegistry, unit: object) -> bool:
-    # pint counts angles as pure numbers: without this "1.5 N.m" would pass as a spring rate, "3 deg" as a share.
-    return "radian" in str(registry.get_root_units(unit)[1])
+@lru_cache(maxsize=256)
+def _unit(name: str) -> Unit:
+    unit: Unit = _registry().Unit(name)
+    return unit
+
+
+@lru_cache(maxsize=256)
+def _turns(unit: Unit) -> bool:
+    return "radian" in str(_registry().get_root_units(unit)[1])
 
 
 def convert(number_ratio: float, unit: str, to: str) -> float:

@@ -19,7 +19,7 @@ from pourwright.studio.piece_reading import read_piece
 from pourwright.studio.place import Place, near
 from pourwright.studio.profile import StockLot, Studio
 from pourwright.studio.tables import Values, read_rows, read_table, row_label, rows_of
-from pourwright.studio.toml_source import load_toml
+from pourwright.studio.toml_source import TomlSource, load_toml
 
 # key of the day -> where the studio keeps such things
 _EQUIPMENT = {
@@ -51,18 +51,23 @@ def read_day(path: Path, studio: Studio) -> tuple[Day | None, tuple[Finding, ...
     source = load_toml(path)
     if isinstance(source, Finding):
         return None, (source,)
-    place = Place(source, decimal_comma=studio.decimal_comma or source.content.get("decimal_comma") is True)
+    return day_from(source, studio, path.parent)
+
+
+def day_from(source: TomlSource, studio: Studio, folder: Path) -> tuple[Day | None, tuple[Finding, ...]]:
+    """Do the same with a day file that was already parsed; pattern files are looked for in the folder."""
+    place = Place(source, decimal_comma=studio.decimal_comma)
     if newer_format(place):
         return None, tuple(place.found)
     values = read_table(DAY, source.content, place, lambda values, there: _check_top(values, there, studio)) or {}
-    rows = _read_rows(source.content, place, studio, path.parent)
-    if values and len(rows["pieces"]) == len(source.content.get("piece", ())):
+    rows = _read_rows(source.content, place, studio, folder)
+    if values and not stops(place.found):
         _check_lots(values, rows, place, studio)
-    _look_at_folder(values, place, path.parent.name)
+    _look_at_folder(values, place, folder.name)
     if stops(place.found):
         return None, tuple(place.found)
     del values["format"]
-    return Day(**values, **rows, sha256=source.sha256, folder=str(path.parent)), tuple(place.found)
+    return Day(**values, **rows, sha256=source.sha256, folder=str(folder)), tuple(place.found)
 
 
 def _read_rows(content: Mapping[str, Any], place: Place, studio: Studio, folder: Path) -> Values:
@@ -85,18 +90,23 @@ def _check_top(values: Values, place: Place, studio: Studio) -> None:
         values[key] = _chosen(key, values[key], [one.id for one in getattr(studio, attr)], place)
     _check_crucible(values, place, studio)
     _set_times(values, place, ZoneInfo(studio.zone))
-    values["use_lots"] = _lots(values["use_lots"], place, studio) if _says_lots(place) else _free_lots(studio)
+    if place.says("use_lots"):
+        _check_lots_known(values["use_lots"] or (), place, studio)
+    else:
+        values["use_lots"] = _free_lots(studio)
 
 
 def _check_alloy(name: str, place: Place) -> None:
-    if name not in alloy_ids():
+    if name and name not in alloy_ids():
         place.note("studio.id-unknown", "alloy", got=name, known=near(name, alloy_ids()))
-    elif alloy(name).refuse_in_teaching:
+    elif name and alloy(name).refuse_in_teaching:
         place.note("studio.alloy-refused", "alloy", alloy=name)
 
 
 def _chosen(key: str, wanted: str, known: list[str], place: Place) -> str:
     """Return the thing the day names; the studio's only one if the day names none."""
+    if place.says(key) and not wanted:
+        return wanted
     if not wanted and len(known) == 1:
         return known[0]
     if not wanted:
@@ -117,9 +127,9 @@ def _check_crucible(values: Values, place: Place, studio: Studio) -> None:
 
 
 def _set_times(values: Values, place: Place, zone: ZoneInfo) -> None:
-    clock: time = values["first_pour"]
-    day: date = values["date"]
-    pour = in_zone(_field("first_pour"), datetime.combine(day, clock), zone, place)
+    clock: time | None = values["first_pour"]
+    day: date | None = values["date"]
+    pour = in_zone(_field("first_pour"), datetime.combine(day, clock), zone, place) if day and clock else None
     invested = values["invested_at"]
     if invested is not None:
         invested = in_zone(_field("invested_at"), invested, zone, place)
@@ -128,16 +138,11 @@ def _set_times(values: Values, place: Place, zone: ZoneInfo) -> None:
     values["first_pour"], values["invested_at"] = pour, invested
 
 
-def _says_lots(place: Place) -> bool:
-    return "use_lots" in place.source.content
-
-
-def _lots(wanted: tuple[str, ...], place: Place, studio: Studio) -> tuple[str, ...]:
+def _check_lots_known(wanted: tuple[str, ...], place: Place, studio: Studio) -> None:
     known = [one.id for one in studio.lots]
     for one in wanted:
         if one not in known:
             place.note("studio.id-unknown", "use_lots", got=one, known=near(one, known))
-    return wanted
 
 
 def _free_lots(studio: Studio) -> tuple[str, ...]:
@@ -154,11 +159,13 @@ def _check_lots(values: Values, rows: Values, place: Place, studio: Studio) -> N
 
 
 def _check_people(people: list[Any], place: Place, studio: Studio) -> None:
-    if not place.source.content.get("person"):
+    """Only when every person could be read: otherwise the one who pours may be the one misspelt."""
+    rows = place.source.content.get("person")
+    if not isinstance(rows, list) or not rows or len(people) < len(rows):
         return
     if len({one.name for one in people}) < 2 and not studio.habits.alone_allowed_by:
         place.note("studio.nobody-alone", "person")
-    if people and not any(one.role == "pourer" for one in people):
+    if not any(one.role == "pourer" for one in people):
         place.note("studio.nobody-pours", "person")
 
 

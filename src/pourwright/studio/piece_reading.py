@@ -30,10 +30,13 @@ def read_piece(raw: object, place: Place, studio: Studio, folder: Path) -> Piece
         That pattern files are looked for in.
     """
     before = len(place.found)
-    values = read_table(PIECE, raw, place, lambda values, there: _check_piece(values, there, studio, folder))
     parts = _read_parts(raw, place, studio)
-    if values is not None:
-        _check_measures(values, parts, place)
+
+    def finish(values: Values, there: Place) -> None:
+        _check_piece(values, there, studio, folder)
+        _check_measures(values, parts, there)
+
+    values = read_table(PIECE, raw, place, finish)
     if values is None or len(place.found) > before:
         return None
     return PieceOrder(**values, parts=tuple(parts))
@@ -57,6 +60,8 @@ def _check_piece(values: Values, place: Place, studio: Studio, folder: Path) -> 
 def _check_material(name: str, place: Place, studio: Studio) -> None:
     """Only what somebody answers for goes into a kiln: the tables' materials, and the studio's own once approved."""
     own = {one.id: one for one in studio.materials}
+    if not name:
+        return
     if name in own:
         if not own[name].approved_by:
             place.note("studio.material-unapproved", "material", material=name)
@@ -78,17 +83,17 @@ def _check_measures(values: Values, parts: list[Any], place: Place) -> None:
     weighed, stone = values["weighed_g"], values["stone_g"]
     if parts and weighed:
         place.note("studio.weighed-twice", "weighed")
-    if not values["file"]:
-        _check_without_file(values, parts, place)
+    if not place.says("file"):
+        _check_without_file(values, place)
     whole = weighed.value if weighed else sum(one.mass_g.value for one in parts)
     if stone and whole and stone.value >= whole:
         place.note("studio.stone-over-whole", "stone", stone=show(stone.value, "g"), whole=show(whole, "g"))
 
 
-def _check_without_file(values: Values, parts: list[Any], place: Place) -> None:
-    if values["weighed_g"] is None and not parts:
+def _check_without_file(values: Values, place: Place) -> None:
+    if not (place.says("weighed") or place.says("part")):
         place.note("studio.piece-unmeasured", "weighed", piece=values["id"])
-    for key, attr in (("thickest", "thickest_mm"), ("longest", "longest_mm")):
-        if values[attr] is None:
+    for key in ("thickest", "longest"):
+        if not place.says(key):
             one = next(field for field in PIECE.fields if field.key == key)
             place.note_field("studio.size-missing", one, piece=values["id"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
+from typing import Any
 
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
@@ -39,6 +40,13 @@ class Place:
     def inside(self, path: KeyPath, label: str) -> Place:
         """Return the place of a table further in."""
         return replace(self, path=(*self.path, *path), label=label)
+
+    def says(self, key: str) -> bool:
+        """Return whether the table has a key, sound or not."""
+        table: Any = self.source.content
+        for part in self.path:
+            table = table[part]
+        return key in table
 
     def spoken(self, key: str) -> str:
         """Return the key for a person, for example ``flask FL-03, diameter``."""

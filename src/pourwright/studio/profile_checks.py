@@ -34,7 +34,9 @@ def checks_for(content: Mapping[str, Any]) -> dict[str, Finish]:
 
 
 def check_known(values: Values, key: str, known: Sequence[str], place: Place) -> bool:
-    """Return whether a value is one of the known ids; adds a finding if not."""
+    """Return whether a value is one of the known ids; adds a finding if it is another."""
+    if not values[key]:
+        return False
     if values[key] in known:
         return True
     place.note("studio.id-unknown", key, got=values[key], known=near(values[key], known))
@@ -42,16 +44,18 @@ def check_known(values: Values, key: str, known: Sequence[str], place: Place) ->
 
 
 def _check_base(values: Values, place: Place, flasks: Sequence[str]) -> None:
-    for one in values["fits"]:
+    for one in values["fits"] or ():
         if one not in flasks:
             place.note("studio.id-unknown", "fits", got=one, known=near(one, flasks))
+    diameter, height, funnel = (values[one] for one in ("button_diameter_mm", "button_height_mm", "funnel_cm3"))
+    if None in (diameter, height, funnel):
+        return
     button = reckon(
         "cm3",
         "studio.button-cylinder",
         lambda diameter, height: math.pi / 4 * diameter**2 * height / 1000,
-        {"diameter": values["button_diameter_mm"], "height": values["button_height_mm"]},
+        {"diameter": diameter, "height": height},
     )
-    funnel = values["funnel_cm3"]
     if button.value > funnel.value:
         place.note(
             "studio.button-over-funnel",
@@ -80,6 +84,8 @@ def _in_order(
     values: Values, place: Place, first: tuple[str, str], second: tuple[str, str], equal: bool = False
 ) -> None:
     low, high = values[first[1]], values[second[1]]
+    if low is None or high is None:
+        return
     if low.value < high.value or (equal and low.value == high.value):
         return
     got, limit = show(low.value, low.unit), show(high.value, high.unit)
@@ -88,7 +94,7 @@ def _in_order(
 
 def _finish_scale(values: Values, place: Place) -> None:
     _in_order(values, place, ("division", "division_g"), ("capacity", "capacity_g"))
-    if values["error_g"] is None:
+    if not place.says("error") and values["division_g"]:
         parts = {"division": values["division_g"]}
         values["error_g"] = reckon("g", "studio.half-division", lambda division: division / 2, parts)
 
@@ -97,7 +103,7 @@ def _check_powder(values: Values, place: Place) -> None:
     check_known(values, "mould", mould_ids(), place)
     _in_order(values, place, ("water_least", "water_low_ratio"), ("water", "water_ratio"), equal=True)
     _in_order(values, place, ("water", "water_ratio"), ("water_most", "water_high_ratio"), equal=True)
-    if values["mould"] == "gypsum-bonded":
+    if values["mould"] == "gypsum-bonded" and values["water_ratio"]:
         _look_at_water(values["water_ratio"], place)
 
 
@@ -119,11 +125,12 @@ def _finish_lot(values: Values, place: Place) -> None:
 
 
 def _check_scrap(values: Values, place: Place) -> None:
-    if values["fineness_permille"] is None:
+    fineness = values["fineness_permille"]
+    if not place.says("fineness"):
         place.note("studio.scrap-fineness", "fineness", lot=values["id"])
-    elif not values["certain"] and values["fineness_permille"].low == values["fineness_permille"].high:
+    elif fineness and values["certain"] is False and fineness.low == fineness.high:
         place.note("studio.scrap-range", "fineness", lot=values["id"])
-    if not values["element"]:
+    if not place.says("element"):
         place.note("studio.scrap-element", "element", lot=values["id"])
 
 
@@ -132,11 +139,10 @@ def _from_tables(values: Values, place: Place) -> None:
     if values["element"] and values["element"] != metal.element:
         place.note("studio.lot-element", "element", got=values["element"], material=metal.id)
     values["element"] = metal.element
-    if values["fineness_permille"] is None:
+    if not place.says("fineness"):
         origin = say("studio.metal-origin", material=metal.id)
         values["fineness_permille"] = from_interval(metal.fineness_permille, "permille", origin)
 
 
 def _check_material(values: Values, place: Place) -> None:
-    if values["programme"]:
-        check_known(values, "programme", programme_ids(), place)
+    check_known(values, "programme", programme_ids(), place)

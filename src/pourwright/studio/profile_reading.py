@@ -40,6 +40,11 @@ def read_studio(folder: Path) -> tuple[Studio | None, tuple[Finding, ...]]:
     source = load_toml(folder / STUDIO_FILE)
     if isinstance(source, Finding):
         return None, (source,)
+    return studio_from(source, folder)
+
+
+def studio_from(source: TomlSource, folder: Path) -> tuple[Studio | None, tuple[Finding, ...]]:
+    """Do the same with a profile that was already parsed; ``calibration.toml`` is looked for in the folder."""
     place = Place(source, decimal_comma=source.content.get("decimal_comma") is True)
     if newer_format(place):
         return None, tuple(place.found)
@@ -65,7 +70,8 @@ def _read_profile(content: Mapping[str, Any], place: Place) -> Values:
 
 def _check_top(values: Values, place: Place) -> None:
     zone = next(one for one in STUDIO.fields if one.key == "zone")
-    check_zone(zone, values["zone"], place)
+    if values["zone"]:
+        check_zone(zone, values["zone"], place)
 
 
 def _single(section: Section, content: Mapping[str, Any], place: Place) -> Any:

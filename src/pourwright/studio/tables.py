@@ -27,7 +27,8 @@ def read_table(section: Section, raw: object, place: Place, finish: Finish | Non
     place : Place
         Where the table stands.
     finish : callable
-        Called with values and place when all keys were read; may add values and findings.
+        Called with values and place when all keys were read, also when some could not be (then None) so that every
+        fault comes at once; may add values and findings.
     """
     if not isinstance(raw, Mapping):
         place.note("studio.table-wanted", "", table=section.key)
@@ -35,7 +36,7 @@ def read_table(section: Section, raw: object, place: Place, finish: Finish | Non
     before = len(place.found)
     _name_unknown(section, raw, place)
     values = {one.attr: _value(one, raw, place) for one in section.fields if one.kind is not Kind.ROWS}
-    if finish and not stops(place.found[before:]):
+    if finish:
         finish(values, place)
     return None if stops(place.found[before:]) else values
 
