@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from pourwright.core.figure import given as figure
 from pourwright.prepare.flasking.choose import choose_flasks
+from pourwright.prepare.flasking.fitting import Place, Room, fitter
 from pourwright.prepare.flasking.results import PieceToPlace
 from pourwright.shape.tree.rules import tree_rules
 from pourwright.studio.profile import Flask, SprueBase
@@ -27,20 +28,26 @@ def _choose(pieces, diameter=150.0, height=300.0):
 
 
 def _fewest(weights, apart):
+    """Return the size of the smallest grouping whose groups are neither too heavy nor to be kept apart."""
+
+    def takes(group, item):
+        light = sum(weights[other] for other in group) + weights[item] <= _USABLE_G
+        return light and not any((other, item) in apart for other in group)
+
+    return _smallest_grouping(len(weights), takes)
+
+
+def _smallest_grouping(count, takes):
     """Try every way of putting items into groups, one item after the other."""
-    best = len(weights)
+    best = count
 
     def place(item, groups):
         nonlocal best
-        if len(groups) >= best and item < len(weights):
-            return
-        if item == len(weights):
+        if item == count:
             best = min(best, len(groups))
             return
         for group in groups:
-            if sum(weights[other] for other in group) + weights[item] > _USABLE_G:
-                continue
-            if any((other, item) in apart for other in group):
+            if not takes(group, item):
                 continue
             group.append(item)
             place(item + 1, groups)
@@ -71,6 +78,27 @@ def test_the_fewest_flasks_equal_brute_force(weights, pairs):
     result = _choose(pieces)
     assert result.proven
     assert len(result.groups) == result.fewest_count == _fewest(weights, apart)
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(3, 45), st.tuples(st.floats(8, 30), st.floats(5, 25), st.floats(2, 10)), st.floats(1, 3)),
+        min_size=2,
+        max_size=6,
+    )
+)
+def test_the_fewest_flasks_equal_brute_force_where_trees_decide(drawn):
+    pieces = [PieceToPlace(f"p{number}", *one) for number, one in enumerate(drawn)]
+    fit = fitter(pieces, RULES, 0.0)
+    place = Place("F0", "B", 63.5, 76.2, 10.0, _USABLE_G)
+
+    def takes(group, item):
+        return fit(frozenset({*group, item}), place).room is Room.FULL
+
+    result = _choose(pieces, 63.5, 76.2)
+    assert result.proven
+    assert len(result.groups) == _smallest_grouping(len(pieces), takes)
 
 
 @settings(max_examples=30, deadline=None)

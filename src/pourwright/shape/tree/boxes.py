@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from itertools import combinations
-from math import cos, hypot, radians, sin
+from math import cos, dist, hypot, inf, radians, sin
 
 from pourwright.shape.tree.simple import Placed
 
@@ -36,7 +36,16 @@ def gap_mm(one: Placed, other: Placed) -> float:
 
 def smallest_gap_mm(placed: Iterable[Placed]) -> float | None:
     """Return the smallest gap between any two pieces [mm], or None for fewer than two."""
-    return min((gap_mm(one, other) for one, other in combinations(placed, 2)), default=None)
+    smallest = inf
+    for one, other in combinations(placed, 2):
+        if _least_gap_mm(one, other) < smallest:
+            smallest = min(smallest, gap_mm(one, other))
+    return smallest if smallest < inf else None
+
+
+def _least_gap_mm(one: Placed, other: Placed) -> float:
+    """Return a quick lower bound of the gap: the boxes lie in balls round their centres."""
+    return dist(one.centre_mm, other.centre_mm) - (hypot(*one.box_mm) + hypot(*other.box_mm)) / 2
 
 
 def _plan_gap_mm(one: tuple[Plan, ...], other: tuple[Plan, ...]) -> float:
