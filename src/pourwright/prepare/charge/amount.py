@@ -33,7 +33,7 @@ class Vessel:
 
 
 def button_cm3(diameter_mm: Figure, height_mm: Figure) -> Figure:
-    """Return the volume of a round button [cm3] from its diameter and height [mm]."""
+    """Return the volume of a round button [cm**3] from its diameter and height [mm]."""
     return reckon(
         "cm3",
         "prepare.charge-button-volume",
@@ -43,14 +43,14 @@ def button_cm3(diameter_mm: Figure, height_mm: Figure) -> Figure:
 
 
 def cavity_cm3(pieces_cm3: Mapping[str, Figure], sprue_cm3: Figure, gates_cm3: Figure) -> Figure:
-    """Return the volume of all that is cast above the funnel [cm3]: each copy of each piece, sprue and gates.
+    """Return the volume of all that is cast above the funnel [cm**3]: each copy of each piece, sprue and gates.
 
     Parameters
     ----------
     pieces_cm3 : mapping of str to Figure
-        Volume of each copy by its id [cm3].
+        Volume of each copy by its id [cm**3].
     sprue_cm3, gates_cm3 : Figure
-        Volume of the main sprue and of all gates [cm3].
+        Volume of the main sprue and of all gates [cm**3].
     """
     parts = {**pieces_cm3, "sprue": sprue_cm3, "gates": gates_cm3}
     while len(parts) > _MOST_PARTS_AT_ONCE:
@@ -91,11 +91,11 @@ def charge_need(
     Parameters
     ----------
     cavity_cm3 : Figure
-        Pieces, sprue and gates [cm3], see :func:`cavity_cm3`.
+        Pieces, sprue and gates [cm**3], see :func:`cavity_cm3`.
     button_cm3, funnel_cm3 : Figure
-        Button wanted, and funnel of the base it freezes in [cm3].
+        Button wanted, and funnel of the base it freezes in [cm**3].
     solid_g_cm3, liquid_g_cm3 : Figure
-        Density of sound solid metal, and of the melt at the pour temperature [g/cm3].
+        Density of sound solid metal, and of the melt at the pour temperature [g/cm**3].
     crucible : Vessel
         Volume and usable share.
     loss_frac : Figure or None

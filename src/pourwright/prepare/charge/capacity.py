@@ -18,11 +18,11 @@ def usable_metal_g(
     Parameters
     ----------
     button_cm3, funnel_cm3 : Figure
-        Button wanted, and funnel of the base [cm3].
+        Button wanted, and funnel of the base [cm**3].
     solid_g_cm3, melt_g_cm3 : Figure
         Density of the sound solid, and of the melt, whose low end counts [g/cm**3].
     vessel_cm3 : Figure
-        Melt that the crucible may hold [cm3].
+        Melt that the crucible may hold [cm**3].
     loss_frac : Figure
         Share lost in melting.
 

@@ -46,12 +46,12 @@ def density_lookup(materials: Sequence[StudioMaterial]) -> DensityLookup:
 
 
 def solid_g_cm3(alloy: Alloy) -> Figure:
-    """Return the density of sound solid metal at room temperature [g/cm3]."""
+    """Return the density of sound solid metal at room temperature [g/cm**3]."""
     return _bench(alloy.solid_kg_m3, f"alloys.toml {alloy.id} density_solid_20C")
 
 
 def liquid_g_cm3(alloy: Alloy, pour_temperature_C: Figure) -> Figure:
-    """Return the density of the melt at the pour temperature [g/cm3].
+    """Return the density of the melt at the pour temperature [g/cm**3].
 
     Parameters
     ----------

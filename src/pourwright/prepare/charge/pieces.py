@@ -30,7 +30,7 @@ class PieceMass:
     Parameters
     ----------
     volume_cm3, cast_g : Figure or None
-        Volume and sound mass [cm3, g]; None when a finding says why there is none.
+        Volume and sound mass [cm**3, g]; None when a finding says why there is none.
     pattern_g : Figure or None
         What the pattern should weigh by its file [g], to check it against the scale.
     gap_frac : float or None
@@ -95,13 +95,13 @@ def piece_mass(order: PieceOrder, report: PatternReport | None, lookup: DensityL
 
 
 def cast_mass(volume_cm3: Figure, alloy: Alloy) -> Figure:
-    """Return the mass of sound solid metal [g] that fills a volume [cm3]."""
+    """Return the mass of sound solid metal [g] that fills a volume [cm**3]."""
     inputs = {"volume": volume_cm3, "solid": solid_g_cm3(alloy)}
     return reckon("g", "prepare.charge-solid-mass", lambda volume, solid: volume * solid, inputs, ("derived",))
 
 
 def weighed_volume(parts: Sequence[tuple[Figure, Figure]]) -> Figure:
-    """Return the volume of a weighed pattern [cm3] from mass [g] and density [g/cm3] of each of its parts."""
+    """Return the volume of a weighed pattern [cm**3] from mass [g] and density [g/cm**3] of each of its parts."""
     masses = {f"mass_{number}": mass for number, (mass, _) in enumerate(parts, 1)}
     densities = {f"density_{number}": density for number, (_, density) in enumerate(parts, 1)}
 
