@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from pourwright.core.errors import StudioError
+from pourwright.core.findings import stops
 from pourwright.doors.service.demo import make_demo
 from pourwright.doors.service.demo_patterns import PATTERNS
+from pourwright.doors.service.plan import plan_day_file
 from pourwright.studio.reading import read_day, read_studio
 
 
@@ -24,6 +26,19 @@ def test_the_demo_reads_without_a_stop(tmp_path):
     day, findings = read_day(tmp_path / "demo/days/2026-12-05/day.toml", studio)
     assert findings == ()
     assert len({one.owner for one in day.pieces}) == 3
+
+
+def test_the_demo_day_plans_into_two_or_three_flasks_without_a_stop(tmp_path):
+    make_demo(tmp_path / "demo")
+    answer = plan_day_file(tmp_path / "demo/days/2026-12-05/day.toml", None, tmp_path / "out", "a4")
+    assert not stops(answer.findings), [one.what for one in answer.findings]
+    assert answer.plan is not None
+    assert 2 <= len(answer.plan.flasks) <= 3
+    machine = answer.plan.studio.machines[0]
+    for flask in answer.plan.flasks:
+        assert flask.need.floor_g.high < flask.need.ceiling_g.low
+        mark_mm = flask.throw.balance.mark_mm
+        assert machine.weight_low_mm.value < mark_mm.low < mark_mm.high < machine.weight_high_mm.value
 
 
 def test_a_folder_with_something_in_it_is_left_alone(tmp_path):

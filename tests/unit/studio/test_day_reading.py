@@ -8,7 +8,6 @@ from tests.unit.studio.helpers import day_of, one_with, spoken, studio_of
 from pourwright.core.findings import Level
 from pourwright.studio.reading import read_day
 
-_ROW = 'id = "P05"\ntitle = "Carved button"\nowner = "Student B"\nmaterial = "demo-blue-wax"\n'
 _CHANGES = [
     (('alloy = "sterling-925"', 'alloy = "sterling-952"'), "studio.id-unknown", ["alloy", "sterling-925"]),
     (('alloy = "sterling-925"', 'alloy = "gold-14k"'), "studio.crucible-metal", ["crucible", "silver", "gold"]),
@@ -46,7 +45,8 @@ _CHANGES = [
     (('weighed = "1.62 g"', 'weighed = "1.62 g"\nstone = "9 ct"'), "studio.stone-over-whole",
      ["piece P05, stone", "1.80"]),
     (('longest = "22 mm"\n', ""), "studio.size-missing", ["piece P05, longest", "callipers"]),
-    ((_ROW, _ROW + 'wish_flask = "FL-9"\n'), "studio.id-unknown", ["piece P05, wish_flask", "FL-0"]),
+    (('22 mm"\nwish_flask = "FL-02"', '22 mm"\nwish_flask = "FL-9"'), "studio.id-unknown",
+     ["piece P05, wish_flask", "FL-0"]),
     (('thickest = "3.5 mm"', 'thickest = "3.5 mm"\nweighed = "1.25 g"'), "studio.weighed-twice",
      ["piece P06, weighed"]),
     (('mass = "0.74 g"', 'mass = "0 g"'), "studio.value-not-above", ["part no. 1, mass"]),

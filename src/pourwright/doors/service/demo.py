@@ -8,13 +8,14 @@ from pathlib import Path
 from pourwright.core.errors import StudioError
 from pourwright.core.files import write_whole
 from pourwright.core.text import say
+from pourwright.studio.profile_reading import CALIBRATION_FILE, STUDIO_FILE
 
-# file of the package -> where it goes in the studio's folder
 _DAY_FOLDER = "days/2026-12-05"
+# file of the package -> where it goes in the studio's folder
 _TEXTS = {
     "README.txt": "README.txt",
-    "studio.toml": "studio.toml",
-    "calibration.toml": "calibration.toml",
+    STUDIO_FILE: STUDIO_FILE,
+    CALIBRATION_FILE: CALIBRATION_FILE,
     "day.toml": f"{_DAY_FOLDER}/day.toml",
 }
 

@@ -48,27 +48,29 @@ def twisted_band() -> Mesh:
 
 def leaf_pendant() -> Mesh:
     """Return a curved leaf with a midrib and veins, hung from a loop."""
-    along = np.linspace(0, 1, 150)[:, None]
-    around = (2 * np.pi * np.arange(64) / 64)[None, :]
-    half_width_mm = 0.75 + 8.2 * np.sin(np.pi * along**0.8) ** 1.2
-    across = _rounded(np.cos(around), 0.75)
+    along = _between_round_ends(150)
+    side, lean = _plate_outline(22, 10)
+    end = _round_end(34 * np.minimum(along, 1 - along), 0.75)
+    half_width_mm = 0.8 + 8.2 * np.sin(np.pi * along**0.8) ** 1.2
+    across_mm = end * (side * (half_width_mm - 0.66) + 0.66 * np.cos(lean))
+    across = across_mm / half_width_mm
     veins = 0.13 * np.cos(2 * np.pi * (9 * along - 1.6 * np.abs(across))) * (1 - across**2) * np.sin(np.pi * along)
-    rib = 0.45 * np.exp(-((across * half_width_mm / 0.7) ** 2))
-    upper = np.sin(around) > 0
-    half_thick_mm = 0.68 * _rounded(np.sin(around), 0.6) + np.where(upper, veins + rib, 0.0) * np.abs(np.sin(around))
-    arch_mm = 3.4 * np.sin(np.pi * along) - 0.018 * (across * half_width_mm) ** 2
-    leaf = _outward(_lofted(_stacked(34 * along, across * half_width_mm, arch_mm + half_thick_mm), closed=False))
+    rib = 0.45 * np.exp(-((across_mm / 0.7) ** 2))
+    half_thick_mm = end * (0.66 * np.sin(lean) + np.clip(np.sin(lean), 0, None) * (veins + rib))
+    arch_mm = 3.4 * np.sin(np.pi * along) - 0.018 * across_mm**2
+    leaf = _outward(_lofted(_stacked(34 * along, across_mm, arch_mm + half_thick_mm), closed=False))
     loop = moved(rotated(torus(2.1, 0.75, 56, 24), (1, 0, 0), 90), (-1.9, 0, 0.1))
     return united(leaf, loop)
 
 
 def ear_drop() -> Mesh:
     """Return a fluted drop with a twist, hung from a loop."""
-    along = np.linspace(0, 1, 96)[:, None]
+    along = _between_round_ends(96)
     around = (2 * np.pi * np.arange(72) / 72)[None, :]
-    profile_mm = 0.7 + 3.1 * np.sin(np.pi * along**1.7) * (1 - 0.25 * along)
+    end = _round_end(15 * np.minimum(along, 1 - along), 0.7)
+    profile_mm = 0.75 + 3.1 * np.sin(np.pi * along**1.7) * (1 - 0.25 * along)
     flutes = 1 + 0.07 * np.cos(6 * around + 5 * along) * np.sin(np.pi * along)
-    radius_mm = profile_mm * flutes
+    radius_mm = end * profile_mm * flutes
     points = _stacked(radius_mm * np.cos(around), radius_mm * np.sin(around), 15.0 * (1 - along))
     loop = moved(rotated(torus(1.7, 0.65, 48, 24), (1, 0, 0), 90), (0, 0, 16.4))
     return united(_outward(_lofted(points, closed=False)), loop)
@@ -100,10 +102,26 @@ def _from_top(turn: Floats) -> Floats:
     return distance
 
 
-def _rounded(share: Floats, power_ratio: float) -> Floats:
-    """Return a circle's coordinate [share of the radius] pressed towards a square with round corners."""
-    pressed: Floats = np.sign(share) * np.abs(share) ** power_ratio
-    return pressed
+def _between_round_ends(count: int) -> Floats:
+    """Return places along a body from 0 to 1 as a column, close together at both ends."""
+    along: Floats = 0.5 - 0.5 * np.cos(np.linspace(0.02, np.pi - 0.02, count))
+    return along[:, None]
+
+
+def _round_end(distance_mm: Floats, radius_mm: float) -> Floats:
+    """Return the share of the full section at a distance from an end that closes like a ball."""
+    share: Floats = np.sqrt(1 - (1 - np.minimum(distance_mm / radius_mm, 1)) ** 2)
+    return share
+
+
+def _plate_outline(flat_count: int, rim_count: int) -> tuple[Floats, Floats]:
+    """Return the outline of a plate with round rims: place across from -1 to 1, and lean of the surface [rad]."""
+    flat = np.linspace(1, -1, flat_count)
+    rim = np.pi * (np.arange(rim_count) + 1) / (rim_count + 1)
+    quarter = np.full(flat_count, np.pi / 2)
+    side = np.concatenate([flat, np.full(rim_count, -1.0), -flat, np.full(rim_count, 1.0)])
+    lean = np.concatenate([quarter, np.pi / 2 + rim, -quarter, rim - np.pi / 2])
+    return side[None, :], lean[None, :]
 
 
 def _ring_points(turn: Floats, radius_mm: Floats, across_mm: Floats) -> Floats:
