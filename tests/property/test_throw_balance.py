@@ -24,6 +24,7 @@ def test_at_its_mark_nothing_is_left_of_the_moment(flask_kg, crucible_kg, charge
         crucible_kg=figure(crucible_kg, "kg", "test"),
         crucible_mm=figure(150.0, "mm", "test"),
         charge_g=figure(charge_g, "g", "test"),
+        charge_mm=figure(150.0, "mm", "test"),
         metal_mm=figure(225.0, "mm", "test"),
         weight_kg=figure(weight_kg, "kg", "test"),
         arm_kgm=figure(arm_kgm, "kgm", "test"),

@@ -49,6 +49,7 @@ def load(**changes):
         crucible_kg=_is(0.420, "kg"),
         crucible_mm=_is(150, "mm"),
         charge_g=_is(140, "g"),
+        charge_mm=_is(150, "mm"),
         metal_mm=_is(225, "mm"),
         weight_kg=_is(1.200, "kg"),
         arm_kgm=_is(0.0, "kgm"),

@@ -27,8 +27,8 @@ STATED_RPM = given(300.0, "rpm", "prepare.throw", how="prepare.throw.stated-spee
 class ArmLoad:
     """What stands on the arm, and where its middle is from the shaft.
 
-    ``flask_kg`` is the dry flask with its cradle. ``arm_kgm`` is the bare arm's own moment, positive on the flask's
-    side.
+    ``flask_kg`` is the dry flask with its cradle. The metal moves from ``charge_mm`` in the crucible to ``metal_mm``
+    in the flask. ``arm_kgm`` is the bare arm's own moment, positive on the flask's side.
     """
 
     flask_kg: Figure
@@ -36,6 +36,7 @@ class ArmLoad:
     crucible_kg: Figure
     crucible_mm: Figure
     charge_g: Figure
+    charge_mm: Figure
     metal_mm: Figure
     weight_kg: Figure
     arm_kgm: Figure
@@ -91,6 +92,7 @@ def _inputs(load: ArmLoad) -> dict[str, Figure]:
         "crucible_kg": load.crucible_kg,
         "crucible_mm": load.crucible_mm,
         "charge_g": load.charge_g,
+        "charge_mm": load.charge_mm,
         "metal_mm": load.metal_mm,
         "arm_kgm": load.arm_kgm,
     }
@@ -105,10 +107,11 @@ def _moment(moved_frac: float) -> Callable[..., float]:
         crucible_kg: float,
         crucible_mm: float,
         charge_g: float,
+        charge_mm: float,
         metal_mm: float,
         arm_kgm: float,
     ) -> float:
-        charge_mm = crucible_mm + moved_frac * (metal_mm - crucible_mm)
+        now_mm = charge_mm + moved_frac * (metal_mm - charge_mm)
         return physics.side_moment_kgm(
             arm_kgm,
             flask_kg,
@@ -116,7 +119,7 @@ def _moment(moved_frac: float) -> Callable[..., float]:
             crucible_kg,
             crucible_mm / _MM_M,
             charge_g / _G_KG,
-            charge_mm / _MM_M,
+            now_mm / _MM_M,
         )
 
     return moment_kgm
@@ -134,13 +137,13 @@ def _mark(load: ArmLoad, how: str, moved_frac: float) -> Figure:
 def _moved_force(load: ArmLoad, stated_rpm: Figure, how: str, moved_frac: float) -> Figure:
     """Return the force of that share of the metal's way [N]: a mark balances the metal in one place only."""
 
-    def force_N(charge_g: float, crucible_mm: float, metal_mm: float, stated_rpm: float) -> float:
-        residual_kgm = charge_g / _G_KG * moved_frac * (metal_mm - crucible_mm) / _MM_M
+    def force_N(charge_g: float, charge_mm: float, metal_mm: float, stated_rpm: float) -> float:
+        residual_kgm = charge_g / _G_KG * moved_frac * (metal_mm - charge_mm) / _MM_M
         return physics.shaft_force_N(residual_kgm, speed_rad_s(stated_rpm))
 
     inputs = {
         "charge_g": load.charge_g,
-        "crucible_mm": load.crucible_mm,
+        "charge_mm": load.charge_mm,
         "metal_mm": load.metal_mm,
         "stated_rpm": stated_rpm,
     }

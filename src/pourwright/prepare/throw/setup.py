@@ -122,6 +122,7 @@ def _load(machine: Machine, flask_dry_kg: Figure, charge_g: Figure) -> ArmLoad:
         crucible_kg=machine.crucible_kg,
         crucible_mm=machine.crucible_radius_mm,
         charge_g=charge_g,
+        charge_mm=machine.crucible_radius_mm,
         metal_mm=machine.metal_in_flask_radius_mm,
         weight_kg=machine.weight_kg,
         arm_kgm=machine.bare_arm_moment_kgm,
