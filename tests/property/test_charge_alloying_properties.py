@@ -11,7 +11,7 @@ from pourwright.prepare.charge.mixture import mixed_permille
 MASSES_G = st.integers(2000, 40000).map(lambda hundredths: hundredths / 100)
 FINENESS = st.integers(700, 960)
 DIVISIONS_G = st.sampled_from([0.001, 0.01, 0.02, 0.05, 0.1])
-FEW = settings(max_examples=30, deadline=None, derandomize=True)
+FEW = settings(max_examples=20, deadline=None, derandomize=True)
 
 
 def _silver(mass_g, scrap_g, fineness, division_g, **rest):

@@ -29,6 +29,14 @@ def test_a_one_gram_scale_is_refused_for_a_nine_gram_addition():
     assert "0.2\u00a0g" in findings[0].do_next
 
 
+def test_a_charge_of_few_marks_is_refused_even_where_no_fineness_hangs_on_it():
+    charge, findings = charge_of(STERLING, 120.0, STERLING, division_g=5.0)
+    assert charge is None
+    assert codes(findings) == ["prepare.alloy-scale-charge"]
+    assert "24 marks" in findings[0].what and "1\u00a0g" in findings[0].do_next
+    assert charge_of(STERLING, 120.0, STERLING, division_g=1.0)[0] is not None
+
+
 def test_the_scale_proposed_is_fine_enough():
     assert charge_of(STERLING, 120.0, "fine-silver-999", "copper", division_g=0.2)[0] is not None
 

@@ -14,9 +14,10 @@ from pourwright.prepare.charge.marks import marks_down
 from pourwright.prepare.charge.mixture import largest_charge_frac, mix
 from pourwright.prepare.charge.order import Order, recipe_of, target_frac
 
-# Our own choices; common practice, no source. A scale may cost this much fineness and no more; an alloy whose other
-# metals are this far off is looked at, or is another alloy.
+# Our own choices; common practice, no source. A scale may cost this much fineness and no more, and a charge is at least
+# so many of its marks; an alloy whose other metals are this far off is looked at, or is another alloy.
 SCALE_COSTS_MOST_PERMILLE = 2.0
+CHARGE_LEAST_MARKS_COUNT = 100
 GAP_LOOK_PERMILLE = 5.0
 GAP_STOP_PERMILLE = 20.0
 _SCALE_STEPS = (5, 2, 1)
@@ -102,7 +103,9 @@ def _freed(order: Order, lot: MeltLot) -> Order:
 
 
 def scale_too_coarse(used: Order, masses_g: Sequence[float], where: str) -> tuple[Finding, ...]:
-    """Find whether the error of the scale alone moves the fineness by more than may be."""
+    """Find whether the scale's marks are too coarse for the charge, or its error alone moves the fineness too far."""
+    if used.mass_g < CHARGE_LEAST_MARKS_COUNT * used.scale_division_g:
+        return (_charge_in_few_marks(used, where),)
     moves = [
         used.scale_error_g * abs(used.counted_permille(lot) - used.exact_permille) / used.mass_g for lot in used.lots
     ]
@@ -122,6 +125,17 @@ def scale_too_coarse(used: Order, masses_g: Sequence[float], where: str) -> tupl
         "finer": _plain_g(_scale_below(finer_g)),
     }
     return (Finding("prepare.alloy-scale-coarse", Level.STOP, where, params, ("none",)),)
+
+
+def _charge_in_few_marks(used: Order, where: str) -> Finding:
+    params = {
+        "division": _plain_g(used.scale_division_g),
+        "mass": show(used.mass_g, "g"),
+        "marks": f"{used.mass_g / used.scale_division_g:.3g}",
+        "least": CHARGE_LEAST_MARKS_COUNT,
+        "finer": _plain_g(_scale_below(used.mass_g / CHARGE_LEAST_MARKS_COUNT)),
+    }
+    return Finding("prepare.alloy-scale-charge", Level.STOP, where, params, ("none",))
 
 
 def _plain_g(mass_g: float) -> str:
