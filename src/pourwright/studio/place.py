@@ -12,6 +12,9 @@ from pourwright.core.text import say
 from pourwright.studio.fields import Field
 from pourwright.studio.toml_source import KeyPath, TomlSource
 
+# A longer list is not read by anybody.
+_MOST_NAMED = 12
+
 
 @dataclass(frozen=True)
 class Place:
@@ -78,6 +81,8 @@ def near(word: object, known: Sequence[str]) -> str:
     close = get_close_matches(str(word), known, n=3, cutoff=0.6)
     if close:
         return say("studio.near", words=", ".join(close))
+    if len(known) > _MOST_NAMED:
+        return say("studio.known-some", words=", ".join(known[:_MOST_NAMED]))
     if known:
         return say("studio.known", words=", ".join(known))
     return say("studio.none-known")

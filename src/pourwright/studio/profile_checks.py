@@ -66,10 +66,12 @@ def _check_base(values: Values, place: Place, flasks: Sequence[str]) -> None:
 
 
 def flasks_without_base(content: Mapping[str, Any], bases: Sequence[SprueBase], place: Place) -> None:
-    """Add a finding for each flask that no base fits."""
+    """Add a finding for each flask that no base fits, once all bases could be read."""
+    if len(bases) < len(content.get("base", ())) or not bases:
+        return
     fitted = {flask for base in bases for flask in base.fits}
     for number, flask in enumerate(ids_of(content, "flask")):
-        if bases and flask not in fitted:
+        if flask not in fitted:
             row = place.inside(("flask", number), f"flask {flask}")
             row.note("studio.flask-without-base", "id", Level.LOOK, flask=flask)
 
