@@ -66,7 +66,7 @@ def choose_flasks(
     bundles = gather_bundles(pieces)
     findings += [finding for bundle in bundles for finding in find_clashes(pieces, bundle)]
     if not places:
-        findings.append(Finding("prepare.flasking-no-flask", Level.STOP, "studio.toml"))
+        findings.append(Finding("prepare.flasking-no-flask", Level.STOP, "flasks"))
     if not pieces or stops(findings):
         return Flasking((), 0, not pieces, tuple(findings))
     allowed = [_homes(case, bundle) for bundle in bundles]

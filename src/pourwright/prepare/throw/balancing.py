@@ -20,7 +20,7 @@ _MM_M, _G_KG = 1000, 1000
 _RULE = ("derived",)
 
 # Forces at a speed that throws reach, the same on every sheet so that flasks and machines can be compared.
-STATED_RPM = given(300.0, "rpm", "prepare.throw", how="prepare.throw.stated-speed")
+STATED_RPM = given(300.0, "rpm", "throw", how="prepare.throw.stated-speed")
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,7 @@ _MM_M, _PA_KPA = 1000, 1000
 _RULE = ("derived",)
 
 # Until a machine's spring is measured its speed may be off by a factor of two from the slowest to the fastest.
-_UNMEASURED = given(
-    1.0, "ratio", "prepare.throw", sqrt(0.5), sqrt(2.0), sources=("none",), how="prepare.throw.unmeasured"
-)
+_UNMEASURED = given(1.0, "ratio", "throw", sqrt(0.5), sqrt(2.0), sources=("none",), how="prepare.throw.unmeasured")
 
 
 def wind_range(machine: Machine) -> tuple[Figure, Figure, Figure]:
@@ -60,7 +58,7 @@ def wind_table(machine: Machine, liquid_kg_m3: Figure) -> tuple[Winding, ...]:
 
 def wind(machine: Machine, turns_turns: float, liquid_kg_m3: Figure) -> Winding:
     """Return what so many turns give at the peak, with liquid metal [kg/m**3] reaching in to the crucible."""
-    turns = given(turns_turns, "turns", "prepare.throw", how="prepare.throw.turns")
+    turns = given(turns_turns, "turns", "throw", how="prepare.throw.turns")
     energy_J = _energy(machine, turns)
     speed_rpm = _speed(machine, energy_J)
     spin = {"speed_rpm": speed_rpm, "flask_mm": machine.flask_radius_mm}
@@ -79,7 +77,7 @@ def peak_time(machine: Machine, turns_turns: float) -> Figure:
     inputs = {
         "torque_start_Nm": machine.torque_start_Nm,
         "torque_rate_Nm_turn": machine.torque_rate_Nm_turn,
-        "turns_turns": given(turns_turns, "turns", "prepare.throw", how="prepare.throw.turns"),
+        "turns_turns": given(turns_turns, "turns", "throw", how="prepare.throw.turns"),
         "inertia_kg_m2": machine.inertia_kg_m2,
         "friction_frac": machine.friction_frac,
     }
