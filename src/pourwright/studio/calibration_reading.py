@@ -40,6 +40,9 @@ MEASURABLE: Mapping[str, Measurable] = {
     "quench.tau": Measurable(
         number("tau", "tau_min", "studio.about.quench-tau", above="0 min", most="24 h", example='"25 min"'), "flask"
     ),
+    "quench.start": Measurable(
+        number("start", "start_C", "studio.about.quench-start", least="50 C", most="1200 C", example='"620 C"'), "flask"
+    ),
 }
 # The spring counts as measured once both its numbers are: without either the energy of a throw is a guess.
 _SPRING = ("spring.torque_start", "spring.torque_rate")

@@ -2,7 +2,7 @@ import pytest
 from tests.unit.studio.helpers import demo_text, one_with, spoken, studio_of
 
 from pourwright.core.findings import Level
-from pourwright.studio.calibration_reading import calibrated_figure
+from pourwright.studio.calibration_reading import MEASURABLE, calibrated_figure
 
 
 def _with(tmp_path, *changes):
@@ -129,3 +129,16 @@ def test_faults_of_both_files_come_together(tmp_path):
     assert studio is None
     assert {one.where.split(",")[0] for one in findings if one.level is Level.STOP} == {
         "studio.toml", "calibration.toml"}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MEASURABLE)
+def test_every_measurable_quantity_can_be_accepted(tmp_path, name):
+    one = MEASURABLE[name]
+    subject = {"kiln": "KILN-1", "machine": "ARM-1", "flask": "FL-01"}.get(one.subjects, "")
+    value = one.field.shown.split("best = ")[-1].split(",")[0].strip('"')
+    rows = ['format = 1\n[[quantity]]', f'quantity = "{name}"', f'value = "{value}"', f'low = "{value}"',
+            f'high = "{value}"', 'method = "m"', 'evidence = "e"', 'accepted_by = "Teacher"',
+            "accepted_on = 2026-11-20", f'subject = "{subject}"']  # fmt: skip
+    studio, findings = studio_of(tmp_path, calibration="\n".join(rows))
+    assert studio is not None, [spoken(found) for found in findings]
+    assert calibrated_figure(studio, name, subject).unit == one.field.unit
