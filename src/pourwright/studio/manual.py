@@ -79,9 +79,10 @@ def _figures(found: Rule, one: Field) -> str:
 
 
 def _measurable() -> list[str]:
-    head = [say("studio.measurable"), "", _line(("quantity", "subject", "example")), _line(["---"] * 3)]
+    head = [say("studio.measurable"), "", _line(("quantity", "subject", "example", "meaning")), _line(["---"] * 4)]
     rows = [
-        _line((f"`{name}`", one.subjects or "–", f"`{_plain_example(one.field)}`")) for name, one in MEASURABLE.items()
+        _line((f"`{name}`", one.subjects or "–", f"`{_plain_example(one.field)}`", say(one.field.about)))
+        for name, one in MEASURABLE.items()
     ]
     return [*head, *rows, ""]
 
