@@ -36,6 +36,15 @@ _EXEMPT = {
 }  # fmt: skip
 
 
+# A unit vector has no unit, and a figure of any kind carries its unit with it.
+_OF_ANY_UNIT = {"axis", "normals", "figure"}
+
+
+def _unit(text):
+    """Return the unit; ``cm3`` is as good as ``cm**3``, and ``-`` is a pure number."""
+    return _REGISTRY.Unit("" if text == "-" else re.sub(r"(?<=[a-z])(\d)", r"**\1", text.replace("**", "")))
+
+
 def _modules():
     for info in pkgutil.walk_packages(pourwright.__path__, "pourwright."):
         if not info.name.endswith("__main__"):
@@ -73,19 +82,31 @@ def _named_floats(thing):
     return [(name, hint) for name, hint in hints.items() if name != "return" and _is_float(hint)]
 
 
+def _unit_said(doc: str, name: str) -> str | None:
+    """Return the unit that the docstring gives in brackets for a parameter; ``a, b : float`` may have ``[m, kg]``."""
+    block = re.search(rf"^\s*((?:\w+, )*{name}(?:, \w+)*) : .*(?:\n(?!\s*\w+(?:, \w+)* : |\s*\n).*)*", doc, re.M)
+    bracket = block and re.search(r"\[([^\]]+)\]", block[0])
+    if not bracket:
+        return None
+    names, units = block[1].split(", "), [one.strip() for one in bracket[1].split(",")]
+    if len(units) == len(names):
+        return units[names.index(name)]
+    return units[0] if len(units) == 1 and len({suffix_of(one) for one in names}) == 1 else None
+
+
 def _problems(full_name: str, thing) -> list[str]:
     doc = inspect.getdoc(thing) or ""
     found = []
     for name, _ in _named_floats(thing):
-        if (full_name, name) in _EXEMPT:
+        if (full_name, name) in _EXEMPT or name in _OF_ANY_UNIT:
             continue
         suffix = suffix_of(name)
         if suffix is None:
             found.append(f"{full_name}({name}): a float with no unit in its name")
             continue
-        bracket = re.search(rf"^\s*(?:\w+, )*{name}(?:, \w+)* : .*?\n?.*?\[([^\]]+)\]", doc, re.M)
-        if bracket and _REGISTRY.Unit(bracket[1]) != _REGISTRY.Unit(SUFFIXES[suffix]):
-            found.append(f"{full_name}({name}): name says {SUFFIXES[suffix]}, docstring says {bracket[1]}")
+        said = _unit_said(doc, name)
+        if said and _unit(said) != _unit(SUFFIXES[suffix]):
+            found.append(f"{full_name}({name}): name says {SUFFIXES[suffix]}, docstring says {said}")
     if inspect.isfunction(thing) and typing.get_type_hints(thing).get("return") is float:
         says = suffix_of(thing.__name__) or re.search(r"\[[^\]]+\]|in ``", doc)
         if not says:

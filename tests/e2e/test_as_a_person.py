@@ -16,7 +16,13 @@ ROOT = Path(__file__).resolve().parents[2]
 
 def _run(*command, cwd, ok=True, env=None):
     done = subprocess.run(
-        [str(one) for one in command], cwd=cwd, capture_output=True, text=True, check=False, env=env, stdin=subprocess.DEVNULL
+        [str(one) for one in command],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        check=False,
+        env=env,
+        stdin=subprocess.DEVNULL,
     )
     assert not ok or done.returncode == 0, done.stdout[-3000:] + done.stderr[-3000:]
     return done
@@ -104,7 +110,12 @@ def test_a_damaged_pattern_stops_the_plan_and_takes_the_old_sheet_away(command, 
 
 @pytest.mark.parametrize(
     ("arguments", "code"),
-    [(["--help"], 0), (["plan"], 2), (["plan", "nowhere/day.toml", "--json"], 1), (["check", "none.stl", "--units", "mm", "--json"], 1)],
+    [
+        (["--help"], 0),
+        (["plan"], 2),
+        (["plan", "nowhere/day.toml", "--json"], 1),
+        (["check", "none.stl", "--units", "mm", "--json"], 1),
+    ],
 )
 def test_exit_codes(command, tmp_path, arguments, code):
     done = _run(command, *arguments, cwd=tmp_path, ok=False)

@@ -30,7 +30,7 @@ _DECIMALS_ELSE = 6
 
 
 def rounded(value_ratio: float, unit: str) -> float:
-    """Return a value rounded to the decimals that files of ours keep for its unit (in that unit)."""
+    """Return a value, in ``unit``, rounded to the decimals that files of ours keep for that unit."""
     return round(value_ratio, _DECIMALS.get(unit, _DECIMALS_ELSE)) + 0.0
 
 

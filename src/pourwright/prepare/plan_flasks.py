@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from pourwright.core.figure import Figure, given, reckon
 from pourwright.core.findings import Finding, Level
 from pourwright.core.ids import flask_load_id
 from pourwright.matter.alloys import Alloy
-from pourwright.matter.practice import rule
 from pourwright.prepare.charge.alloying import alloy_charge
 from pourwright.prepare.charge.amount import Vessel, button_cm3, cavity_cm3, charge_need
 from pourwright.prepare.charge.capacity import usable_metal_g
@@ -24,6 +23,7 @@ from pourwright.prepare.mould.results import FlaskMix
 from pourwright.prepare.plan_pieces import PiecesOfDay
 from pourwright.prepare.quench.cooling import calibrated_cooling
 from pourwright.prepare.quench.window import quench_window
+from pourwright.prepare.rule_figures import rule_figure
 from pourwright.prepare.throw.setup import set_up_throw
 from pourwright.shape.tree.rules import tree_rules
 from pourwright.shape.tree.simple import Tree
@@ -73,11 +73,8 @@ def pour_temperature(alloy: Alloy, chosen_C: Figure | None) -> Figure:
     """
     if chosen_C is not None:
         return chosen_C
-    found = rule("melt.superheat")
-    if found.low is None or found.high is None:
-        raise ValueError("rule melt.superheat has no range")
-    middle = (found.low + found.high) / 2
-    superheat = given(middle, "K", "practice.toml melt.superheat", found.low, found.high, found.sources, "core.table")
+    low, high = rule_figure("melt.superheat", "low", "K"), rule_figure("melt.superheat", "high", "K")
+    superheat = replace(low, value=(low.value + high.value) / 2, high=high.value)
     melting = alloy.liquidus_K
     liquidus = given(
         melting.best, "K", f"alloys.toml {alloy.id} liquidus_C", melting.low, melting.high, melting.sources

@@ -13,7 +13,7 @@ from typing import Any
 import click
 
 from pourwright.core.errors import ProfileError, StudioError
-from pourwright.core.findings import Finding, in_order, stops
+from pourwright.core.findings import Finding, Level, in_order, stops
 from pourwright.core.text import say
 from pourwright.core.work import Report, tell_nobody
 
@@ -29,14 +29,20 @@ def print_answer(as_json: bool, plain: Mapping[str, Any], answer_text: str) -> N
         click.echo(answer_text)
 
 
-def finish(as_json: bool, plain: Mapping[str, Any], answer_text: str, findings: Iterable[Finding]) -> int:
-    """Print an answer with its findings and return the exit code."""
+def finish(
+    as_json: bool, plain: Mapping[str, Any], answer_text: str, findings: Iterable[Finding], notes: bool = True
+) -> int:
+    """Print an answer with its findings (the mere notes only counted, if so asked) and return the exit code."""
     found = in_order(findings)
     document = {**plain}
     document.setdefault("findings", [one.as_json() for one in found])
     print_answer(as_json, document, answer_text)
     if found and not as_json:
-        click.echo(("\n" if answer_text else "") + findings_text(found))
+        shown = [one for one in found if notes or one.level is not Level.NOTE]
+        parts = ["\n" if answer_text else "", findings_text(shown)]
+        if len(shown) < len(found):
+            parts.append(("\n\n" if shown else "") + say("doors.notes-hidden", count=len(found) - len(shown)))
+        click.echo("".join(parts))
     return 1 if stops(found) else 0
 
 
@@ -99,18 +105,4 @@ def stopped(as_json: bool, stop: StudioError) -> int:
         found.append(one_finding)
     if found:
         return finish(as_json, {}, "" if as_json or not isinstance(stop, ProfileError) else str(stop), found)
-    plain = {
-        "findings": [
-            {
-                "code": "doors.stopped",
-                "level": "stop",
-                "what": str(stop),
-                "where": "",
-                "why": "",
-                "do_next": "",
-                "sources": [],
-            }
-        ]
-    }
-    print_answer(as_json, plain, f"{say('doors.level.stop')}  {stop}")
-    return 1
+    return finish(as_json, {}, "", (Finding("doors.stopped", Level.STOP, "pourwright", {"reason": str(stop)}),))

@@ -145,7 +145,7 @@ def as_text(answer: Explanation) -> str:
     lines = [answer.key, f"  {_value(row)}", f"  {row['how']}"]
     if row["inputs"]:
         lines += ["", say("doors.explain-from")]
-        lines += _input_lines(answer, row, 1)
+        lines += _input_lines(answer, row, 1, set())
     if row["moved_most_by"]:
         lines += ["", say("doors.explain-mover", name=row["moved_most_by"])]
     keys = sorted({source for one in _keys_below(answer) for source in answer.rows[one]["sources"]})
@@ -154,16 +154,18 @@ def as_text(answer: Explanation) -> str:
     return "\n".join(lines)
 
 
-def _input_lines(answer: Explanation, row: Mapping[str, Any], depth: int) -> list[str]:
+def _input_lines(answer: Explanation, row: Mapping[str, Any], depth: int, seen: set[str]) -> list[str]:
+    """Return a line for each input, each figure's own inputs below it the first time it is met."""
     lines = []
     for name, key in row["inputs"].items():
         one = answer.rows[key]
         marks = "".join(f" [{source}]" for source in one["sources"])
         origin = f" — {one['origin']}" if one["origin"] else ""
         lines.append(f"{'  ' * depth}{name} = {_value(one)}{origin}{marks}")
-        if one["inputs"] and depth < _DEPTH:
+        if one["inputs"] and key not in seen and depth < _DEPTH:
+            seen.add(key)
             lines.append(f"{'  ' * (depth + 1)}{one['how']}")
-            lines += _input_lines(answer, one, depth + 1)
+            lines += _input_lines(answer, one, depth + 1, seen)
     return lines
 
 

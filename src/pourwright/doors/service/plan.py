@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -172,6 +173,6 @@ def _flask_line(plan: DayPlan, row: int) -> str:
         turns=f"{flask.throw.wind_turns.value:g}",
         temperature=show_in(flask.flask_temperature_C.value, "C", units.temperature),
         pour=f"{flask.pour_at:%H:%M}",
-        early=show(flask.quench.earliest_min.value, "min"),
-        late=show(flask.quench.latest_min.value, "min"),
+        early=math.ceil(flask.quench.earliest_min.value),
+        late=show(math.floor(flask.quench.latest_min.value), "min"),
     )
