@@ -148,9 +148,9 @@ def moved(mesh: Mesh, by_mm: Point) -> Mesh:
     return Mesh(mesh.vertices_mm + np.asarray(by_mm, dtype=np.float64), mesh.faces)
 
 
-def rotated(mesh: Mesh, axis: Point, angle_deg: float) -> Mesh:
-    """Return the mesh turned about an axis through the origin by an angle [deg]."""
-    x, y, z = np.asarray(axis, dtype=np.float64) / np.linalg.norm(axis)
+def rotated(mesh: Mesh, axis_mm: Point, angle_deg: float) -> Mesh:
+    """Return the mesh turned about the axis from the origin through a point, by an angle [deg]."""
+    x, y, z = np.asarray(axis_mm, dtype=np.float64) / np.linalg.norm(axis_mm)
     cross = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
     angle = np.radians(angle_deg)
     matrix = np.eye(3) + np.sin(angle) * cross + (1 - np.cos(angle)) * cross @ cross

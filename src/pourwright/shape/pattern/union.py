@@ -47,3 +47,10 @@ def _check(solid: Any) -> None:
     status = str(solid.status())
     if not status.endswith("NoError"):
         raise MeshError(status.rpartition(".")[2])
+
+
+def shared_mm3(one: Mesh, other: Mesh) -> float:
+    """Return the volume two solids share [mm3]; raises MeshError as :func:`unite` does."""
+    shared = _solid(one) ^ _solid(other)
+    _check(shared)
+    return float(shared.volume())

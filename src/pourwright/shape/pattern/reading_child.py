@@ -1,0 +1,47 @@
+"""The process that reads a stranger's pattern file: bytes in, checked numbers out.
+
+Run as a module with limits on memory and time (:mod:`pourwright.shape.pattern.reading` starts it). It writes
+``corners.npy`` and ``result.json`` into the folder it is given and imports nothing heavier than numpy.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sys
+from dataclasses import asdict
+from pathlib import Path
+
+import numpy as np
+
+from pourwright.shape.pattern.stl_format import Remark, Soup, parse
+
+CORNERS_FILE = "corners.npy"
+RESULT_FILE = "result.json"
+
+
+def read_into(path: Path, folder: Path, most_triangles: int, most_bytes: int) -> None:
+    """Read one file and leave its triangles and what was noticed in a folder."""
+    try:
+        with path.open("rb") as source:
+            content = source.read(most_bytes + 1)
+    except OSError:
+        _leave(folder, Soup(None, (Remark("shape.file-unreadable", "stop"),)), "")
+        return
+    soup = (
+        Soup(None, (Remark("shape.file-grew", "stop"),))
+        if len(content) > most_bytes
+        else parse(content, most_triangles)
+    )
+    _leave(folder, soup, hashlib.sha256(content).hexdigest())
+
+
+def _leave(folder: Path, soup: Soup, sha256: str) -> None:
+    if soup.corners is not None:
+        np.save(folder / CORNERS_FILE, soup.corners, allow_pickle=False)
+    result = {"sha256": sha256, "remarks": [asdict(one) for one in soup.remarks]}
+    (folder / RESULT_FILE).write_text(json.dumps(result), "utf-8")
+
+
+if __name__ == "__main__":
+    read_into(Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4]))

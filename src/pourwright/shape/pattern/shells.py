@@ -1,0 +1,106 @@
+"""Shells told apart: bodies, voids inside them, and shells whose meaning only the user knows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.core.errors import MeshError
+from pourwright.shape.pattern import mass
+from pourwright.shape.pattern.report import Mesh, Point
+from pourwright.shape.pattern.topology import shells_of, used_only
+
+MOST_SHELLS = 3000
+# Shells below this, and below this share of the largest, are scraps of modelling: left out, and said to be.
+SCRAP_MM3 = 0.01
+SCRAP_FRAC = 1e-3
+# Two volumes closer than this share count as equal when asking whether one shell lies inside another.
+_SAME_FRAC = 1e-4
+_PROBES = 5
+
+
+@dataclass(frozen=True)
+class Shell:
+    """One connected closed surface. ``volume_mm3`` is negative when it faces inward."""
+
+    mesh: Mesh
+    volume_mm3: float
+    low_mm: NDArray[np.float64]
+    high_mm: NDArray[np.float64]
+
+    @property
+    def middle_mm(self) -> Point:
+        """Middle of the box round the shell."""
+        x, y, z = (self.low_mm + self.high_mm) / 2.0
+        return (float(x), float(y), float(z))
+
+
+def split(mesh: Mesh) -> tuple[Shell, ...]:
+    """Return the shells of a closed mesh, the largest first."""
+    label = shells_of(mesh)
+    count = int(label.max()) + 1 if len(label) else 0
+    if count == 1:
+        return (shell(mesh),)
+    order = np.argsort(label, kind="stable")
+    pieces = np.split(mesh.faces[order], np.cumsum(np.bincount(label))[:-1])
+    shells = [shell(used_only(Mesh(mesh.vertices_mm, faces))) for faces in pieces]
+    return tuple(sorted(shells, key=lambda one: -abs(one.volume_mm3)))
+
+
+def shell(mesh: Mesh) -> Shell:
+    """Return a closed surface with its volume and box."""
+    return Shell(mesh, mass.volume_mm3(mesh), mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0))
+
+
+def outward(one: Shell) -> Shell:
+    """Return the shell facing outward."""
+    return one if one.volume_mm3 >= 0 else turned(one)
+
+
+def turned(one: Shell) -> Shell:
+    """Return the shell facing the other way."""
+    flipped = Mesh(one.mesh.vertices_mm, np.ascontiguousarray(one.mesh.faces[:, ::-1]))
+    return Shell(flipped, -one.volume_mm3, one.low_mm, one.high_mm)
+
+
+def holders(shells: Sequence[Shell]) -> list[int]:
+    """Return for each shell (largest first) the number of the smallest shell it lies wholly inside, or -1."""
+    low, high = np.array([one.low_mm for one in shells]), np.array([one.high_mm for one in shells])
+    holder: list[int] = []
+    for number, one in enumerate(shells):
+        around = np.all((low[:number] <= one.low_mm) & (high[:number] >= one.high_mm), axis=1)
+        inside = [other for other in np.flatnonzero(around).tolist() if _lies_inside(one, shells[other])]
+        holder.append(max(inside, default=-1))
+    return holder
+
+
+def _lies_inside(inner: Shell, outer: Shell) -> bool:
+    """Probe a few corners by winding number; where they say inside, make sure no part sticks out."""
+    from pourwright.shape.pattern import _kernels
+
+    step = max(1, len(inner.mesh.vertices_mm) // _PROBES)
+    probes_mm = np.ascontiguousarray(inner.mesh.vertices_mm[::step][:_PROBES])
+    turns = np.empty(len(probes_mm))
+    _kernels.winding(probes_mm, outer.mesh.vertices_mm[outer.mesh.faces], turns)
+    if not (np.abs(turns) > 0.5).all():
+        return False
+    try:
+        shared_mm3 = overlap_mm3(inner, outer)
+    except MeshError:
+        return True
+    return shared_mm3 > (1 - _SAME_FRAC) * abs(inner.volume_mm3)
+
+
+def overlap_mm3(one: Shell, other: Shell) -> float:
+    """Return the volume that two shells share, each taken as solid [mm3]; raises MeshError for an unsound shell."""
+    from pourwright.shape.pattern.union import shared_mm3
+
+    return shared_mm3(outward(one).mesh, outward(other).mesh)
+
+
+def boxes_meet(one: Shell, other: Shell) -> bool:
+    """Return whether the boxes round two shells overlap."""
+    return bool(np.all((one.low_mm <= other.high_mm) & (other.low_mm <= one.high_mm)))
