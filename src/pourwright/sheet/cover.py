@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from pourwright.core.findings import Finding, Level, in_order
-from pourwright.core.text import has, say
+from pourwright.core.text import say
 from pourwright.core.units import show
 from pourwright.matter.alloys import alloy
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask, TimelineEntry
@@ -17,7 +17,22 @@ from pourwright.sheet.quench import quench
 
 # Nobody turns the fan off for less.
 _NOT_WORTH_A_STOP = timedelta(minutes=15)
-_ROLES = ("teacher", "pourer", "caller", "helper")
+_ROLES = {
+    "teacher": "sheet.role.teacher",
+    "pourer": "sheet.role.pourer",
+    "caller": "sheet.role.caller",
+    "helper": "sheet.role.helper",
+}
+_LEVELS = {Level.STOP: "sheet.level.stop", Level.ASK: "sheet.level.ask", Level.LOOK: "sheet.level.look"}
+# The timeline's sentences in a word or two; one that is not here is printed whole.
+_EXTRACTION = {
+    "prepare.timeline-mix": "sheet.extraction.mix",
+    "prepare.timeline-light": "sheet.extraction.light",
+    "prepare.timeline-top": "sheet.extraction.top",
+    "prepare.timeline-melt": "sheet.extraction.melt",
+    "prepare.timeline-pour": "sheet.extraction.pour",
+    "prepare.timeline-quench": "sheet.extraction.quench",
+}
 
 
 def cover(plan: DayPlan) -> dict[str, object]:
@@ -54,8 +69,7 @@ def people(plan: DayPlan) -> list[dict[str, str]]:
 
 def role_name(role: str) -> str:
     """Return a role in the reader's language, or as the day file wrote it."""
-    key = f"sheet.role.{role}"
-    return say(key) if has(key) else paper.user_text(role)
+    return say(_ROLES[role]) if role in _ROLES else paper.user_text(role)
 
 
 def flask_row(plan: DayPlan, one: PlannedFlask) -> dict[str, object]:
@@ -125,8 +139,8 @@ def joined_windows(entries: Iterable[TimelineEntry]) -> list[tuple[datetime, dat
 
 
 def _short_reason(entry: TimelineEntry) -> str:
-    key = f"sheet.extraction.{entry.what.rpartition('-')[2]}"
-    return say(key) if has(key) else say(entry.what, **entry.params)
+    key = _EXTRACTION.get(entry.what)
+    return say(entry.what, **entry.params) if key is None else say(key)
 
 
 def put_out(plan: DayPlan) -> list[dict[str, str]]:
@@ -189,7 +203,7 @@ def findings(plan: DayPlan) -> list[dict[str, str]]:
     return [
         {
             "level": one.level.value,
-            "name": say(f"sheet.level.{one.level.value}"),
+            "name": say(_LEVELS[one.level]),
             "where": paper.user_text(one.where),
             "what": paper.user_text(one.what),
             "why": paper.user_text(one.why),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pourwright.core.figure import Figure
 from pourwright.core.text import say
-from pourwright.core.units import show
+from pourwright.core.units import show, show_in
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask, PlannedPiece
 from pourwright.prepare.throw.results import Winding
 from pourwright.sheet import show as paper
@@ -35,7 +35,7 @@ def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, 
         "base": one.base,
         "label": label_words(one),
         "people": [row for row in people(plan) if row["role"] in (role_name("caller"), role_name("pourer"))],
-        "pieces": [_piece(plan, piece, pictures) for piece in _pieces(plan, one)],
+        "pieces": [_piece(plan, one, piece, pictures) for piece in _pieces(plan, one)],
         "tree": {**tree_drawing(plan, one), "picture": pictures[one.id]["file"]},
         "metal": _metal(plan, one),
         "mould": _mould(plan, one),
@@ -58,13 +58,17 @@ def _pieces(plan: DayPlan, one: PlannedFlask) -> list[PlannedPiece]:
     return [by_id[piece] for piece in one.pieces]
 
 
-def _piece(plan: DayPlan, piece: PlannedPiece, pictures: dict[str, dict[str, object]]) -> dict[str, object]:
-    cast = piece.cast_g
+def _piece(
+    plan: DayPlan, one: PlannedFlask, piece: PlannedPiece, pictures: dict[str, dict[str, object]]
+) -> dict[str, object]:
+    units = plan.studio.units
+    gate_mm = next(placed.gate_diameter_mm for placed in one.tree.placed if placed.id == piece.id)
     return {
         "short": paper.short_id(piece.id),
         "title": paper.user_text(piece.title),
         "owner": paper.user_text(piece.owner),
-        "mass": paper.shown(cast, plan.studio.units, 1 if plan.studio.units.mass == "g" else 2),
+        "mass": paper.shown(piece.cast_g, units, 1 if units.mass == "g" else 2),
+        "gate": show_in(gate_mm, "mm", units.length),
         "stones": piece.stones,
         "picture": pictures.get(piece.id),
     }

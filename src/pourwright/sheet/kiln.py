@@ -13,6 +13,12 @@ from pourwright.sheet import show as paper
 from pourwright.sheet.cautions import cautions
 from pourwright.sheet.cover import joined_windows
 
+_KINDS = {
+    "ramp": "sheet.kiln.kind.ramp",
+    "hold": "sheet.kiln.kind.hold",
+    "cool": "sheet.kiln.kind.cool",
+    "soak": "sheet.kiln.kind.soak",
+}
 _GRID_C = 100
 _GRID_F = 200
 _CLOSE_SHARE = 0.035
@@ -46,7 +52,7 @@ def _step_row(plan: DayPlan, number: int, step: BurnStep) -> dict[str, object]:
     rate = abs(step.to_C - step.from_C) / hours_h if moves else 0.0
     return {
         "number": number,
-        "kind": say(f"sheet.kiln.kind.{step.kind}"),
+        "kind": say(_KINDS[step.kind]),
         "from": _clock(plan, step.start),
         "to": _clock(plan, step.end),
         "set": paper.temperature(step.to_C, units),

@@ -43,7 +43,6 @@ def weighing(plan: DayPlan) -> dict[str, object]:
         "lots": [_row(plan, one) for one in plan.stock],
         "tables": [_pan_table(plan, plan.flasks[start : start + _FLASKS_ACROSS]) for start in starts],
         "scale": say("sheet.weighing.scale", scale=plan.day.scale, division=show(division_of(plan), "g")),
-        "fineness": [{"number": one.number, **fineness(one.alloyed)} for one in plan.flasks if one.alloyed],
     }
 
 
@@ -65,6 +64,7 @@ def _pan_table(plan: DayPlan, flasks: Sequence[PlannedFlask]) -> dict[str, objec
             for use in plan.stock
         ],
         "totals": [_on_paper(plan, one.alloyed.total_g) if one.alloyed else "–" for one in flasks],
+        "fineness": [fineness(one.alloyed) if one.alloyed else None for one in flasks],
     }
 
 

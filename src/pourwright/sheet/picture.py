@@ -137,12 +137,15 @@ def _normals(points_px: FloatArray, faces: NDArray[np.int64]) -> FloatArray:
 
 def _tones(depth_px: FloatArray, seen: FloatArray, ink: NDArray[np.uint8]) -> FloatArray:
     """Return brightness 0..1: white paper, softly lit surface, dark lines."""
-    length = np.linalg.norm(seen, axis=2)
-    facing = np.where(seen[:, :, 2] < 0.0, -1.0, 1.0)  # a face wound the wrong way round is lit like its neighbours
-    lit = facing * (seen @ (_LIGHT / np.linalg.norm(_LIGHT))) / np.where(length > 0.0, length, 1.0)
-    soft = (0.5 + 0.5 * lit) ** 1.3
-    tones = np.where(np.isinf(depth_px), 1.0, _DARKEST_FRAC + (_LIGHTEST_FRAC - _DARKEST_FRAC) * soft)
-    return np.where(ink == 1, _INK_FRAC, tones)
+    tones = np.ones(depth_px.shape)
+    covered = np.isfinite(depth_px)
+    normals = seen[covered]
+    length = np.linalg.norm(normals, axis=1)
+    facing = np.where(normals[:, 2] < 0.0, -1.0, 1.0)  # a face wound the wrong way round is lit like its neighbours
+    lit = facing * (normals @ (_LIGHT / np.linalg.norm(_LIGHT))) / np.where(length > 0.0, length, 1.0)
+    tones[covered] = _DARKEST_FRAC + (_LIGHTEST_FRAC - _DARKEST_FRAC) * (0.5 + 0.5 * lit) ** 1.3
+    tones[ink == 1] = _INK_FRAC
+    return tones
 
 
 def _averaged(tones: FloatArray) -> NDArray[np.uint8]:

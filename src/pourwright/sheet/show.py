@@ -84,13 +84,18 @@ def clock_with_day(moment: datetime, zone: str, day: date) -> str:
 
 def weekday(day: date, short: bool = False) -> str:
     """Return the name of the weekday in the reader's language."""
-    return text.say(f"sheet.{'day-short' if short else 'day'}.{day.isoweekday()}")
+    names = text.say("sheet.weekdays-short" if short else "sheet.weekdays")
+    return names.split()[day.weekday()]
 
 
 def long_date(day: date) -> str:
     """Return the date in words."""
     return text.say(
-        "sheet.date", weekday=weekday(day), day=day.day, month=text.say(f"sheet.month.{day.month}"), year=day.year
+        "sheet.date",
+        weekday=weekday(day),
+        day=day.day,
+        month=text.say("sheet.months").split()[day.month - 1],
+        year=day.year,
     )
 
 

@@ -79,7 +79,7 @@ def flask_steps(plan: DayPlan, one: PlannedFlask) -> list[dict[str, object]]:
 def release(plan: DayPlan, one: PlannedFlask) -> dict[str, object]:
     """Return the caller's three questions, each with its own box, and what follows the last yes."""
     return {
-        "calls": [say(f"sheet.call.{name}") for name in ("mouth", "crucible", "people")],
+        "calls": [say(key) for key in ("sheet.call.mouth", "sheet.call.crucible", "sheet.call.people")],
         "steps": _written(plan, one, (Step("caller", "sheet.step.say-release"), Step("pourer", "sheet.step.let-go"))),
     }
 

@@ -19,7 +19,7 @@ from pourwright.studio.profile import Flask, SprueBase
 Point = tuple[float, float]
 FloatArray = NDArray[np.float64]
 
-_PX_PER_MM = 10.0
+_PX_PER_MM = 8.0
 _ROUND_COUNT = 32
 _LABEL_WIDE_MM, _LABEL_HIGH_MM = 9.5, 5.0
 # What fits beside the weighing table and beside the pieces at full size.
@@ -61,7 +61,6 @@ def _clearances(plan: DayPlan, tree: Tree) -> dict[str, str]:
         "sprue": length(tree.sprue_diameter_mm),
         "wall": length(tree.wall_clearance_mm),
         "end": length(tree.end_clearance_mm),
-        "gates": ", ".join(dict.fromkeys(length(one.gate_diameter_mm) for one in tree.placed)),
     }
 
 

@@ -48,7 +48,7 @@ _KEYS = (
     "kiln.done",
     "kiln.lags",
     "kiln.curve-key",
-    "kiln.why",
+    "kiln.because",
     "mixing.title",
     "mixing.running",
     "mixing.by",
@@ -94,7 +94,7 @@ _KEYS = (
     "build.wall",
     "build.end",
     "build.sprue",
-    "build.gates",
+    "build.gate",
     "build.mould",
     "build.dry",
     "build.metal",
@@ -160,6 +160,9 @@ _KEYS = (
     "weighing.pans",
     "build.holds",
     "tub.hand-warm",
+    "weighing.row-pan",
+    "weighing.row-worst",
+    "weighing.row-old",
 )
 
 

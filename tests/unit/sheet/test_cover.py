@@ -1,0 +1,69 @@
+"""First pages: extraction windows, people, what must lie ready, what stops."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from tests.unit.sheet.sample_plan import at
+
+from pourwright.core.findings import Finding, Level
+from pourwright.sheet import cover
+
+
+def _entry(plan, start, minutes, what="prepare.timeline-melt", extraction=True):
+    model = plan.timeline[0]
+    end = start + timedelta(minutes=minutes)
+    return replace(
+        model, start=start, end=end, what=what, params={"charge": "1 g", "number": "1"}, extraction=extraction
+    )
+
+
+def test_extraction_windows_close_together_are_one(plan):
+    entries = [_entry(plan, at(14, 0), 10), _entry(plan, at(14, 12), 10), _entry(plan, at(15, 30), 5),
+               _entry(plan, at(14, 20), 60, extraction=False)]  # fmt: skip
+    windows = cover.joined_windows(entries)
+    assert [(start, end) for start, end, _ in windows] == [(at(14, 0), at(14, 22)), (at(15, 30), at(15, 35))]
+    assert windows[0][2] == ["melting"]
+
+
+def test_smoke_powder_and_quench_each_have_a_window(plan):
+    reasons = "; ".join(row["why"] for row in cover.extraction_windows(plan))
+    assert all(word in reasons for word in ("mixing powder", "wax smoke", "melting", "quench"))
+
+
+def test_role_nobody_has_is_left_to_write_in(plan):
+    rows = {row["role"]: row["names"] for row in cover.people(plan)}
+    assert rows["Pourer"] == "Tomás Ferrow"
+    assert rows["Caller"] == "Ασπασία Quill"
+    assert rows["Helper"] == "", "the timeline needs a helper and nobody is named"
+
+
+def test_what_lies_ready_adds_up(plan):
+    much = {row["what"]: row["much"] for row in cover.put_out(plan)}
+    assert much["Investment powder plain"] == "1\u2009133\u00a0g"
+    assert much["Metal, lot L-0042"] == "111.42\u00a0g"
+
+
+def test_head_of_the_sheet_says_what_stops(plan):
+    stop = Finding("prepare.throw-mark-moves-in", Level.STOP, "x")
+    assert cover.stop_line(plan.findings) == ""
+    assert cover.stop_line([stop]).startswith("One thing")
+    assert cover.stop_line([stop, replace(stop, level=Level.ASK)]).startswith("2 things")
+
+
+def test_notes_are_not_printed_and_stops_come_first(plan):
+    one = plan.findings[0]
+    mixed = replace(plan, findings=(one, replace(one, level=Level.NOTE), replace(one, level=Level.STOP)))
+    assert [row["level"] for row in cover.findings(mixed)] == ["stop", "look"]
+
+
+def test_a_caution_is_printed_once_where_it_first_matters(plan):
+    rows = [row for day in cover.by_the_clock(plan) for row in day["rows"]]
+    told = [one["text"] for row in rows for one in row["cautions"]]
+    assert told
+    assert len(told) == len(set(told))
+
+
+def test_each_day_stands_under_its_date(plan):
+    assert [day["date"] for day in cover.by_the_clock(plan)] == ["Friday 4 December 2026", "Saturday 5 December 2026"]
