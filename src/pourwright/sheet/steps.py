@@ -18,12 +18,16 @@ _ZINC_FAMILIES = ("brass", "bronze")
 
 @dataclass(frozen=True)
 class Step:
-    """One line of a checklist: who, which sentence, which cautions stand under it, which marks it carries."""
+    """One line of a checklist: who, which sentence, which cautions stand under it, which marks it carries.
+
+    ``boxes`` is the key of a list, parted by bars, of things that each get a box of their own on the line.
+    """
 
     role: str
     key: str
     prompts: tuple[str, ...] = ()
     marks: tuple[str, ...] = ()
+    boxes: str = ""
 
 
 def _rule_marks(*rule_ids: str) -> tuple[str, ...]:
@@ -71,23 +75,27 @@ def flask_steps(plan: DayPlan, one: PlannedFlask) -> list[dict[str, object]]:
     steps = (
         Step(fetcher, "sheet.step.read-number"),
         Step(fetcher, "sheet.step.to-cradle", marks=_rule_marks("burn.out.to.pour")),
-        Step("caller", "sheet.step.by-eye"),
+        Step("caller", "sheet.step.by-eye", boxes="sheet.step.by-eye-boxes"),
     )
     return _written(plan, one, steps)
 
 
 def release(plan: DayPlan, one: PlannedFlask) -> dict[str, object]:
     """Return the caller's three questions, each with its own box, and what follows the last yes."""
+    steps = (
+        Step("caller", "sheet.step.say-release"),
+        Step("pourer", "sheet.step.let-go"),
+        Step("caller", "sheet.step.start-timers"),
+    )
     return {
         "calls": [say(key) for key in ("sheet.call.mouth", "sheet.call.crucible", "sheet.call.people")],
-        "steps": _written(plan, one, (Step("caller", "sheet.step.say-release"), Step("pourer", "sheet.step.let-go"))),
+        "steps": _written(plan, one, steps),
     }
 
 
 def tub(plan: DayPlan) -> dict[str, object]:
     """Return the steps from release to the quench tub, the same for every flask, and the quench's prompts."""
     steps = (
-        Step("caller", "sheet.step.start-timers"),
         Step("caller", "sheet.step.spin-down", marks=_rule_marks("spin.duration")),
         Step("pourer", "sheet.step.stand"),
     )
@@ -104,6 +112,7 @@ def _written(plan: DayPlan, one: PlannedFlask, steps: tuple[Step, ...]) -> list[
             "role": role_name(step.role),
             "caller": step.role == "caller",
             "text": say(step.key, **params),
+            "boxes": say(step.boxes).split("|") if step.boxes else [],
             "marks": list(step.marks),
             "cautions": cautions(*step.prompts),
         }

@@ -56,7 +56,11 @@ def test_each_step_is_one_roles(plan):
 def test_release_asks_three_things_each_alone(plan):
     asked = steps.release(plan, plan.flasks[0])
     assert asked["calls"] == ["Mouth to crucible?", "Crucible up?", "People clear?"]
-    assert [row["role"] for row in asked["steps"]] == ["Caller", "Pourer"]
+    assert [row["role"] for row in asked["steps"]] == ["Caller", "Pourer", "Caller"]
+
+
+def test_cold_checks_are_confirmed_again_by_eye_each_in_its_own_box(plan):
+    assert steps.flask_steps(plan, plan.flasks[0])[-1]["boxes"] == ["mark", "pin", "way round", "guard", "area"]
 
 
 def test_helper_fetches_the_flask_where_there_is_one(plan):
