@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from pourwright.core.figure import Figure, given, reckon
 from pourwright.core.findings import Finding, Level
-from pourwright.core.ids import flask_load_id
+from pourwright.core.ids import flask_load_id, issue_numbers
 from pourwright.matter.alloys import Alloy
 from pourwright.prepare.charge.alloying import alloy_charge
 from pourwright.prepare.charge.amount import Vessel, button_cm3, cavity_cm3, charge_need
@@ -49,10 +49,14 @@ class Bench:
 
 @dataclass(frozen=True)
 class FlaskDraft:
-    """A group of pieces with its charge worked out; ``alloyed`` is None when the charge cannot be weighed."""
+    """A group of pieces with its charge worked out; ``alloyed`` is None when the charge cannot be weighed.
+
+    ``number`` is scratched into the investment, ``place`` counts the pours from nought.
+    """
 
     load: str
     number: int
+    place: int
     group: FlaskGroup
     flask: Flask
     base: SprueBase
@@ -144,8 +148,8 @@ def draft_flasks(
     lots, findings = _lots(studio, day, bench)
     ordered = sorted(groups, key=lambda one: (one.metal_g, one.flask))
     drafts = []
-    for number, group in enumerate(ordered, 1):
-        draft = _draft(studio, day, bench, number, group, pieces, lots)
+    for place, number in enumerate(issue_numbers(len(ordered))):
+        draft = _draft(studio, day, bench, place, number, ordered[place], pieces, lots)
         drafts.append(draft)
         if draft.alloyed:
             lots = take_from(lots, draft.alloyed.weigh_to_aim)
@@ -170,6 +174,7 @@ def _draft(
     studio: Studio,
     day: Day,
     bench: Bench,
+    place: int,
     number: int,
     group: FlaskGroup,
     pieces: Mapping[str, PlannedPiece],
@@ -191,7 +196,7 @@ def _draft(
     alloyed, found = _alloyed(studio, bench, need, lots, load)
     flask = next(one for one in studio.flasks if one.id == group.flask)
     findings = (*group.findings, *need.findings, *found, *_over_the_scale(bench.scale, need, load))
-    return FlaskDraft(load, number, group, flask, base, need, alloyed, findings)
+    return FlaskDraft(load, number, place, group, flask, base, need, alloyed, findings)
 
 
 def _alloyed(
@@ -253,7 +258,7 @@ def finish_flask(
     room = given(_ROOM_C, "C", "room", how="prepare.how-room")
     cooling = calibrated_cooling(studio.calibration, draft.flask.id, room, bench.pour_C)
     quench = quench_window(draft.load, draft.flask.diameter_mm, bench.alloy, stones, cooling, studio.units)
-    minutes = (draft.number - 1) * studio.habits.minutes_per_pour_min.value
+    minutes = draft.place * studio.habits.minutes_per_pour_min.value
     return PlannedFlask(
         id=draft.load,
         number=draft.number,

@@ -7,6 +7,7 @@ import pytest
 from tests.demo_day import demo_studio_and_day, made_up_report, planned
 
 from pourwright.core.findings import Level, stops
+from pourwright.core.ids import issue_numbers
 from pourwright.prepare.plan import plan_day
 
 
@@ -61,6 +62,11 @@ def test_pours_follow_each_other_by_the_studios_minutes(plan):
     each = timedelta(minutes=plan.studio.habits.minutes_per_pour_min.value)
     for row, flask in enumerate(plan.flasks):
         assert flask.pour_at == plan.day.first_pour + row * each
+
+
+def test_flask_numbers_are_those_that_cannot_be_mixed_up(plan):
+    assert [one.number for one in plan.flasks] == list(issue_numbers(len(plan.flasks)))
+    assert [one.id for one in plan.flasks] == [f"{plan.day.date}-F{one.number}" for one in plan.flasks]
 
 
 def test_every_worst_case_keeps_the_standard(plan):
