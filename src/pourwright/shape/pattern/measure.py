@@ -16,11 +16,11 @@ from pourwright.shape.pattern import mass
 from pourwright.shape.pattern.judging import section_findings, wall_findings
 from pourwright.shape.pattern.limits import PatternLimits
 from pourwright.shape.pattern.reading import ReadFile, read_pattern
-from pourwright.shape.pattern.report import Mesh, PatternReport
-from pourwright.shape.pattern.sections import find_sections
+from pourwright.shape.pattern.report import Mesh, PatternReport, Skin
+from pourwright.shape.pattern.sections import divide
 from pourwright.shape.pattern.sizes import MM_PER_UNIT, size_finding
 from pourwright.shape.pattern.solid import Solid, make_solid, refuse
-from pourwright.shape.pattern.walls import map_walls, thinnest_wall
+from pourwright.shape.pattern.walls import WallMap, map_walls, thinnest_wall
 from pourwright.shape.pattern.weld import weld_corners
 
 DEFAULT_LIMITS = PatternLimits()
@@ -106,7 +106,7 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
     volume = _volume(solid, grid, read.file)
     walls = map_walls(mesh)
     wall = thinnest_wall(walls)
-    sections = find_sections(mesh, walls, grid, volume.value_mm3)
+    sections, section = divide(mesh, walls, grid, volume.value_mm3)
     judged = (*wall_findings(wall, read.file), *section_findings(sections, read.file))
     length, width, height = np.ptp(mesh.vertices_mm, axis=0)
     return replace(
@@ -124,6 +124,21 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
         sections=sections,
         mesh=mesh,
         findings=(*read.findings, *said, *solid.findings, *volume.findings, *judged),
+        skin=_skin(walls, section),
+    )
+
+
+def _skin(walls: WallMap, section: NDArray[np.int64]) -> Skin:
+    return Skin(
+        walls.points_mm,
+        walls.outward_ratio,
+        walls.width_mm,
+        walls.is_wall,
+        walls.across,
+        section,
+        walls.starts,
+        walls.neighbours,
+        walls.share_mm2,
     )
 
 

@@ -40,13 +40,35 @@ class Wall:
     patch_mm2: float
 
 
+@dataclass(frozen=True, eq=False)
+class Skin:
+    """Points spread evenly over the surface, each with the wall under it and the section it belongs to.
+
+    ``points_mm`` and ``outward_ratio`` (directions of length one) have shape (n, 3), the others (n,): ``width_mm`` is
+    the wall, ``is_wall`` whether it is even enough here for one, ``across`` the point on the far side of the wall or
+    -1, ``section`` the place in the report's list of sections. Each point stands for ``share_mm2`` of surface and
+    neighbours ``neighbours[starts[i]:starts[i + 1]]`` on its side.
+    """
+
+    points_mm: NDArray[np.float64]
+    outward_ratio: NDArray[np.float64]
+    width_mm: NDArray[np.float64]
+    is_wall: NDArray[np.bool_]
+    across: NDArray[np.int64]
+    section: NDArray[np.int64]
+    starts: NDArray[np.int64]
+    neighbours: NDArray[np.int64]
+    share_mm2: float
+
+
 @dataclass(frozen=True)
 class PatternReport:
     """One pattern, measured.
 
     ``volume_mm3`` is what metal will fill (sealed voids and overlaps handled); ``volume_low_mm3`` and
     ``volume_high_mm3`` include faceting and any closed hole. Without a usable mesh ``mesh`` is None and a
-    finding says why. ``units`` is what the user said the file's numbers mean, empty if nobody said.
+    finding says why. ``units`` is what the user said the file's numbers mean, empty if nobody said. ``skin`` is
+    what walls and sections were measured on, None for a report that was not measured here.
     """
 
     file: str
@@ -66,6 +88,7 @@ class PatternReport:
     sections: tuple[Section, ...]
     mesh: Mesh | None
     findings: tuple[Finding, ...]
+    skin: Skin | None = None
 
     @property
     def heaviest(self) -> Section | None:

@@ -38,6 +38,11 @@ _LEAF = 16
 
 
 def find_sections(mesh: Mesh, walls: WallMap, grid: Grid, whole_mm3: float) -> tuple[Section, ...]:
+    """Do the same as :func:`divide`, for the sections alone; ``whole_mm3`` is the volume of the body [mm3]."""
+    return divide(mesh, walls, grid, whole_mm3)[0]
+
+
+def divide(mesh: Mesh, walls: WallMap, grid: Grid, whole_mm3: float) -> tuple[tuple[Section, ...], NDArray[np.int64]]:
     """Divide a solid at necks and shoulders.
 
     Parameters
@@ -53,14 +58,16 @@ def find_sections(mesh: Mesh, walls: WallMap, grid: Grid, whole_mm3: float) -> t
 
     Returns
     -------
-    tuple of Section
+    sections : tuple of Section
         The largest modulus first; a body without necks is one section with the exact volume and area.
+    section : array, shape (n,)
+        For each point of the wall map its place in that list.
     """
     label = label_points(walls)
     whole_mm2 = mass.area_mm2(mesh)
     count = int(label.max()) + 1
     if count == 1:
-        return (Section(whole_mm3, whole_mm2, whole_mm3 / whole_mm2, mass.centre_mm(mesh)),)
+        return (Section(whole_mm3, whole_mm2, whole_mm3 / whole_mm2, mass.centre_mm(mesh)),), label
     chosen = grid.filled_frac > 0
     centres_mm, share = grid.centres_mm(chosen), grid.filled_frac[chosen]
     owner = _owners(centres_mm, walls, label)
@@ -71,7 +78,8 @@ def find_sections(mesh: Mesh, walls: WallMap, grid: Grid, whole_mm3: float) -> t
     place_mm = [np.bincount(owner, share * centres_mm[:, axis], count) for axis in range(3)]
     middle_mm = np.column_stack(place_mm) / np.maximum(np.bincount(owner, share, count), 1e-12)[:, None]
     found = [_section(*values) for values in zip(volume_mm3, area_mm2, middle_mm, strict=True)]
-    return tuple(sorted(found, key=lambda section: -section.modulus_mm))
+    order = sorted(range(count), key=lambda one: -found[one].modulus_mm)
+    return tuple(found[one] for one in order), np.argsort(order)[label]
 
 
 def _section(volume_mm3: float, area_mm2: float, middle_mm: NDArray[np.float64]) -> Section:
