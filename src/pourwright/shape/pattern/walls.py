@@ -17,6 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.shape.pattern import mass
+from pourwright.shape.pattern.leaves import leaves_of
+from pourwright.shape.pattern.rays import Rays
 from pourwright.shape.pattern.report import Mesh, Wall
 from pourwright.shape.pattern.topology import neighbour_lists
 
@@ -31,9 +33,6 @@ _REACH_SPACINGS = 0.75
 _SEED = 20
 # A ball has shrunk enough when no surface point lies deeper in it than this share of its radius.
 _BALL_SLACK_FRAC = 0.004
-# A ray starts this share of the diagonal under the surface, so as not to meet its own triangle.
-_SKIN_FRAC = 2e-6
-_LEAF = 24  # points to a box when looking for the nearest
 _NEIGHBOURS = 8
 # Neighbours lie within this many mean spacings, and do not face away from each other (cosine).
 _NEIGHBOUR_SPACINGS = 3.0
@@ -91,14 +90,14 @@ def map_walls(mesh: Mesh) -> WallMap:
 
     areas_mm2 = mass.face_areas_mm2(mesh)
     area_mm2 = float(areas_mm2.sum())
-    rays = _Rays(mesh)
+    rays = Rays(mesh)
     thin_mm = float(np.percentile(rays.inward_mm(*_spread(mesh, areas_mm2, _FEWEST_POINTS)), _THIN_PERCENTILE))
     count = int(np.clip(area_mm2 / max(_SPACING_RATIO * thin_mm, 1e-6) ** 2, _FEWEST_POINTS, MOST_POINTS))
     points_mm, normals = _spread(mesh, areas_mm2, count)
     ray_mm = rays.inward_mm(points_mm, normals)
     tree = cKDTree(points_mm)
     spacing_mm = float(np.sqrt(area_mm2 / count))
-    leaves = _leaves(tree, points_mm)
+    leaves = leaves_of(tree, points_mm)
     radii_mm = ray_mm / 2.0
     _kernels.shrink_balls(
         points_mm, normals, points_mm[leaves.rank], leaves.starts, leaves.low_mm, leaves.high_mm, _BALL_SLACK_FRAC,
@@ -121,24 +120,6 @@ def map_walls(mesh: Mesh) -> WallMap:
     return WallMap(points_mm, normals, ray_mm, radii_mm, width_mm, across, share_mm2, is_wall, starts, neighbours)
 
 
-@dataclass(frozen=True)
-class _Leaves:
-    """Points grouped by nearness: numbers leaf by leaf, where each leaf starts, the boxes round them."""
-
-    rank: NDArray[np.int64]
-    starts: NDArray[np.int64]
-    low_mm: NDArray[np.float64]
-    high_mm: NDArray[np.float64]
-
-
-def _leaves(tree: Any, points_mm: NDArray[np.float64]) -> _Leaves:
-    rank = np.array(tree.indices, dtype=np.int64)
-    starts = np.append(np.arange(0, len(rank), _LEAF), len(rank))
-    grouped_mm = points_mm[rank]
-    low_mm, high_mm = np.minimum.reduceat(grouped_mm, starts[:-1]), np.maximum.reduceat(grouped_mm, starts[:-1])
-    return _Leaves(rank, starts, low_mm, high_mm)
-
-
 def _spread(mesh: Mesh, areas_mm2: NDArray[np.float64], count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Place points evenly by area (one in each equal share of the summed areas), the same for the same mesh."""
     generator = np.random.default_rng(_SEED)
@@ -149,26 +130,6 @@ def _spread(mesh: Mesh, areas_mm2: NDArray[np.float64], count: int) -> tuple[NDA
     weights = np.column_stack([1.0 - first, first * (1.0 - second), first * second])
     points_mm = np.einsum("ij,ijk->ik", weights, mesh.vertices_mm[mesh.faces[face]])
     return points_mm, mass.face_normals(mesh)[face]
-
-
-class _Rays:
-    """Rays into a mesh; the acceleration structure is built once."""
-
-    def __init__(self, mesh: Mesh) -> None:
-        from embreex.mesh_construction import TriangleMesh
-        from embreex.rtcore_scene import EmbreeScene
-
-        self._middle_mm = mass.middle_mm(mesh)
-        self._diagonal_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
-        self._scene = EmbreeScene(robust=True)
-        TriangleMesh(self._scene, (mesh.vertices_mm - self._middle_mm)[mesh.faces].astype(np.float32))
-
-    def inward_mm(self, points_mm: NDArray[np.float64], normals: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the length of the ray from each point to the far side of the material [mm]."""
-        skin_mm = _SKIN_FRAC * self._diagonal_mm
-        origins = (points_mm - self._middle_mm - skin_mm * normals).astype(np.float32)
-        reach = self._scene.run(origins, (-normals).astype(np.float32), output=1)["tfar"]
-        return np.where(reach < 1e30, reach + skin_mm, self._diagonal_mm).astype(np.float64)
 
 
 def _neighbours(
