@@ -89,7 +89,7 @@ def _measured(
     read: ReadFile, corners: NDArray[np.generic], units: str, factor: float, limits: PatternLimits
 ) -> PatternReport:
     points = np.asarray(corners, dtype=np.float64).reshape(-1, 3)
-    sized = size_finding(np.ptp(points, axis=0) if len(points) else np.zeros(3), units, limits, read.file)
+    sized = size_finding(np.ptp(points, axis=0), units, limits, read.file) if len(points) else None
     said = (sized,) if sized else ()
     if stops(said):
         return _empty(read, units, *said)

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pourwright.core.errors import MeshError
 from pourwright.core.findings import Finding, Level
@@ -89,17 +90,27 @@ def make_solid(mesh: Mesh, file: str) -> Solid:
 
 def _tidied(mesh: Mesh) -> tuple[Mesh, int]:
     """Drop copies, turn neighbours alike, join nearly equal corners if that closes the mesh; count open sides."""
-    tidy = turned_alike(without_doubles(mesh))
-    sides = open_edges(edges_of(tidy))
+    tidy, sides = _without_copies(mesh)
     if not len(sides):
         return tidy, 0
     joined = weld_near(tidy, np.unique(sides))
     if len(joined.faces) < (1 - _NEAR_WELD_LOSS_FRAC) * len(tidy.faces):
         return tidy, len(sides)
-    joined = turned_alike(without_doubles(joined))
-    if len(joined.faces) and not len(open_edges(edges_of(joined))):
+    joined, left = _without_copies(joined)
+    if len(joined.faces) and not len(left):
         return used_only(joined), 0
     return tidy, len(sides)
+
+
+def _without_copies(mesh: Mesh) -> tuple[Mesh, NDArray[np.int64]]:
+    """Drop copies of triangles unless they belong to two bodies that share a face; return the open sides too."""
+    single = without_doubles(mesh)
+    if single is mesh:
+        kept = turned_alike(mesh)
+        return kept, open_edges(edges_of(kept))
+    cleaned, kept = turned_alike(single), turned_alike(mesh)
+    sides, sides_before = open_edges(edges_of(cleaned)), open_edges(edges_of(kept))
+    return (cleaned, sides) if len(sides) <= len(sides_before) else (kept, sides_before)
 
 
 def _closed(mesh: Mesh, file: str) -> tuple[Mesh, float, tuple[Finding, ...]]:

@@ -105,12 +105,23 @@ def _sets(first: NDArray[np.int64], second: NDArray[np.int64], count: int) -> ND
 
 
 def shells_of(mesh: Mesh) -> NDArray[np.int64]:
-    """Number the shells: triangles that hang together over edges; returns the shell of each triangle."""
+    """Number the shells: triangles that hang together over edges; returns the shell of each triangle.
+
+    Bodies that touch along an edge stay apart where each is closed without the other.
+    """
     edges = edges_of(mesh)
-    inner = np.ones(len(edges.face), bool)
-    inner[edges.starts] = False
-    second = np.flatnonzero(inner)
-    return _sets(edges.face[second - 1], edges.face[second], len(mesh.faces))
+    pair = edges.starts[edges.counts == 2]
+    patch = _sets(edges.face[pair], edges.face[pair + 1], len(mesh.faces))
+    crowded = np.flatnonzero(np.repeat(edges.counts > 2, edges.counts))
+    edge = np.repeat(np.arange(len(edges.starts)), edges.counts)[crowded]
+    _, corner = np.unique(np.column_stack([edge, patch[edges.face[crowded]]]), axis=0, return_inverse=True)
+    surplus = np.bincount(corner, np.where(edges.forward[crowded], 1, -1))
+    open_edge = np.unique(edge[surplus[corner] != 0])
+    bound = crowded[np.isin(edge, open_edge)]
+    bound = bound[~np.isin(bound, edges.starts)]
+    first = np.concatenate([edges.face[pair], edges.face[bound - 1]])
+    second = np.concatenate([edges.face[pair + 1], edges.face[bound]])
+    return _sets(first, second, len(mesh.faces))
 
 
 def without_doubles(mesh: Mesh) -> Mesh:
