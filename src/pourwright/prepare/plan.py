@@ -112,7 +112,7 @@ def _whole(
         mix=mix,
         burnout=burnout,
         stock=use_of_stock(studio, drafts),
-        timeline=build_timeline(mix, burnout, flasks, studio.habits) if burnout.steps else (),
+        timeline=build_timeline(mix, burnout, flasks, studio.habits, studio.units) if burnout.steps else (),
         findings=everything,
     )
     return PlanOutcome(plan, everything)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
-from pourwright.core.units import show
+from pourwright.core.units import show, show_in
 from pourwright.matter.safety import prompt
 from pourwright.prepare.day_plan import PlannedFlask, TimelineEntry
 from pourwright.prepare.mould.results import Burnout, Mix
-from pourwright.studio.profile import Habits
+from pourwright.studio.profile import Habits, PrintUnits
 
 # Common practice, no source: how long before the first pour the cold checks begin, how long a charge of this size
 # is under the torch at most, and how long wax smokes after the kiln is lit.
@@ -19,10 +19,11 @@ _SMOKE = timedelta(hours=2)
 _BOWL_PAUSE = timedelta(minutes=15)
 _WEIGH_UP = timedelta(minutes=30)
 _FIRE_WATCH_MIN = 60.0  # tool default of the safety table, twice the regulation's least
+_LEFT_TO_COOL = "prepare.quench-basis-hand-warm"
 
 
 def build_timeline(
-    mix: Mix, burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits
+    mix: Mix, burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits, units: PrintUnits
 ) -> tuple[TimelineEntry, ...]:
     """Return the day's entries in the order of the clock.
 
@@ -36,19 +37,26 @@ def build_timeline(
         With their pour times.
     habits : Habits
         Minutes a pour takes.
+    units : PrintUnits
+        Units the studio wants to read.
     """
-    entries = [*_investing(mix, burnout), *_kiln(burnout), *_bench(burnout, flasks, habits), *_closing(flasks)]
+    entries = [
+        *_investing(mix, burnout, {one.id: str(one.number) for one in flasks}),
+        *_kiln(burnout, units),
+        *_bench(burnout, flasks, habits, units),
+        *_closing(flasks),
+    ]
     return tuple(sorted(entries, key=lambda one: (one.start, one.end)))
 
 
-def _investing(mix: Mix, burnout: Burnout) -> list[TimelineEntry]:
+def _investing(mix: Mix, burnout: Burnout, numbers: Mapping[str, str]) -> list[TimelineEntry]:
     entries = []
     end = burnout.invest_by
     for number, batch in reversed(list(enumerate(mix.batches, 1))):
         start = end - timedelta(minutes=batch.ends_min.value)
         params = {
             "number": str(number),
-            "flasks": ", ".join(batch.flasks),
+            "flasks": ", ".join(numbers.get(one, one) for one in batch.flasks),
             "powder": show(batch.powder_g.value, "g", 0),
             "water": show(batch.water_g.value, "g", 0),
         }
@@ -58,7 +66,7 @@ def _investing(mix: Mix, burnout: Burnout) -> list[TimelineEntry]:
     return entries
 
 
-def _kiln(burnout: Burnout) -> list[TimelineEntry]:
+def _kiln(burnout: Burnout, units: PrintUnits) -> list[TimelineEntry]:
     light = TimelineEntry(
         burnout.light_at,
         burnout.light_at + _SMOKE,
@@ -69,17 +77,15 @@ def _kiln(burnout: Burnout) -> list[TimelineEntry]:
         extraction=True,
     )
     top = max(burnout.steps, key=lambda one: (one.to_C, one.kind == "hold"))
-    hold = TimelineEntry(
-        top.start, top.end, "prepare.timeline-top", {"temperature": show(top.to_C, "C")}, "teacher", ("fume.so2",), True
-    )
+    hottest = {"temperature": show_in(top.to_C, "C", units.temperature)}
+    hold = TimelineEntry(top.start, top.end, "prepare.timeline-top", hottest, "teacher", ("fume.so2",), True)
     soak = burnout.steps[-1]
-    at_casting = TimelineEntry(
-        soak.start, soak.end, "prepare.timeline-soak", {"temperature": show(soak.to_C, "C")}, "teacher"
-    )
+    casting = {"temperature": show_in(soak.to_C, "C", units.temperature)}
+    at_casting = TimelineEntry(soak.start, soak.end, "prepare.timeline-soak", casting, "teacher")
     return [light, hold, at_casting]
 
 
-def _bench(burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits) -> list[TimelineEntry]:
+def _bench(burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits, units: PrintUnits) -> list[TimelineEntry]:
     first = burnout.first_pour
     entries = [
         TimelineEntry(
@@ -92,15 +98,13 @@ def _bench(burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits) -> 
         )
     ]
     for one in flasks:
-        entries += _pour(one, timedelta(minutes=habits.minutes_per_pour_min.value))
+        entries += _pour(one, timedelta(minutes=habits.minutes_per_pour_min.value), units)
     return entries
 
 
-def _pour(one: PlannedFlask, each: timedelta) -> list[TimelineEntry]:
-    charge = show(one.need.charge_g.value, "g") if one.need.charge_g else "–"
+def _pour(one: PlannedFlask, each: timedelta, units: PrintUnits) -> list[TimelineEntry]:
+    charge = show_in(one.need.charge_g.value, "g", units.mass) if one.need.charge_g else "–"
     params = {"number": str(one.number), "flask": one.flask, "charge": charge}
-    wet_from = one.pour_at + timedelta(minutes=one.quench.earliest_min.value)
-    wet_to = one.pour_at + timedelta(minutes=one.quench.latest_min.value)
     melt = min(_MELT_EACH, each) if each else _MELT_EACH
     return [
         TimelineEntry(
@@ -121,16 +125,19 @@ def _pour(one: PlannedFlask, each: timedelta) -> list[TimelineEntry]:
             ("people.alone", "abort.path"),
             extraction=True,
         ),
-        TimelineEntry(
-            wet_from,
-            wet_to,
-            "prepare.timeline-quench",
-            params,
-            "helper",
-            ("steam.quench", "quench.scald"),
-            extraction=True,
-        ),
+        _after_the_throw(one, params),
     ]
+
+
+def _after_the_throw(one: PlannedFlask, params: Mapping[str, str]) -> TimelineEntry:
+    """Return the quench, or for a flask that must not be quenched the time until it can be touched."""
+    early = one.pour_at + timedelta(minutes=one.quench.earliest_min.value)
+    late = one.pour_at + timedelta(minutes=one.quench.latest_min.value)
+    if one.quench.basis == _LEFT_TO_COOL:
+        return TimelineEntry(one.pour_at, late, "prepare.timeline-hand-warm", params, "helper")
+    return TimelineEntry(
+        early, late, "prepare.timeline-quench", params, "helper", ("steam.quench", "quench.scald"), extraction=True
+    )
 
 
 def _closing(flasks: Sequence[PlannedFlask]) -> list[TimelineEntry]:

@@ -247,7 +247,7 @@ def plan() -> DayPlan:
         for lot, have, take in (("L-0042", 300.0, 111.42), ("L-0043", 50.0, 9.02), ("L-0051", 120.0, 81.70))
     )
     loads = flasks(planned)
-    timeline = build_timeline(mix(), burnout(), loads, studio().habits)
+    timeline = build_timeline(mix(), burnout(), loads, studio().habits, studio().units)
     return DayPlan(studio(), the_day, planned, loads, mix(), burnout(), stock, timeline, findings())
 
 
