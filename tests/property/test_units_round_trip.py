@@ -19,6 +19,7 @@ _WRITTEN = {
     "kgm": {"kg.m": "kg*m", "g.m": "g*m"},
     "permille": {"permille": "permille", "%": "percent", "‰": "permille"},
     "frac": {"%": "percent", "permille": "permille"},
+    "min_K": {"min/C": "minute/delta_degC", "min/F": "minute/delta_degF", "s/C": "s/delta_degC"},
 }
 _CASES = [(suffix, typed) for suffix, row in _WRITTEN.items() for typed in row]
 
@@ -41,7 +42,9 @@ def test_decimal_comma_and_point_agree(number):
     assert read(with_comma, "g", decimal_comma=True) == read(f"{number} g", "g")
 
 
-@pytest.mark.parametrize("suffix", ["g", "kg", "mm", "cm3", "C", "min", "h", "C_h", "permille", "Nm_turn", "kg_m2"])
+@pytest.mark.parametrize(
+    "suffix", ["g", "kg", "mm", "cm3", "C", "min", "h", "C_h", "permille", "Nm_turn", "kg_m2", "min_K"]
+)
 @settings(max_examples=25, deadline=None)
 @given(number=st.floats(-99999, 99999))
 def test_what_is_printed_can_be_typed_back(suffix, number):

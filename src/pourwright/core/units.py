@@ -32,6 +32,7 @@ SUFFIXES: dict[str, str] = {
     "W_mK": "W/m/K", "W_m2K": "W/m**2/K", "N_m": "N/m", "Pa_s": "Pa*s", "N": "N", "Nm": "N*m",
     "Nm_turn": "N*m/turn", "kg_m2": "kg*m**2", "kgm": "kg*m", "gm": "g*m", "g_mol": "g/mol",
     "kg_m3K": "kg/m**3/K", "N_mK": "N/m/K", "turns": "turn", "gee": "standard_gravity",
+    "min_K": "minute/delta_degC",
     "permille": "permille", "percent": "percent", "frac": "", "ratio": "", "count": "", "px": "pixel", "pt": "point",
 }  # fmt: skip
 
@@ -42,6 +43,7 @@ _EXAMPLES: dict[str, str] = {
     "delta_degC/hour": "167 C/h", "delta_degC": "5 C", "cm**3": "20 cm3", "g/cm**3": "0.96 g/cm3", "N*m": "1.5 N.m",
     "N*m/turn": "1.5 N.m/turn", "kg*m**2": "0.164 kg.m2", "rpm": "300 rpm", "permille": "925 permille",
     "W/m/K": "0.4 W/m/K", "mm**2/s": "0.29 mm2/s", "mm**2": "4 mm2", "kg*m": "0.2 kg.m", "turn": "3 turns",
+    "kW": "2.4 kW", "minute/delta_degC": "-0.2 min/C",
 }  # fmt: skip
 
 _ABSOLUTE = {"c": "degC", "°c": "degC", "degc": "degC", "f": "degF", "°f": "degF", "degf": "degF", "k": "K"}
@@ -61,6 +63,8 @@ _RATES = {
     "c/h": "delta_degC/hour", "°c/h": "delta_degC/hour", "f/h": "delta_degF/hour", "°f/h": "delta_degF/hour",
     "k/h": "K/hour", "c/min": "delta_degC/minute", "°c/min": "delta_degC/minute", "f/min": "delta_degF/minute",
     "°f/min": "delta_degF/minute", "k/min": "K/minute",
+    "min/c": "minute/delta_degC", "min/°c": "minute/delta_degC", "min/f": "minute/delta_degF",
+    "min/°f": "minute/delta_degF", "s/c": "s/delta_degC", "s/°c": "s/delta_degC", "s/f": "s/delta_degF",
 }  # fmt: skip
 
 # A unit that two trades read differently -> the two units meant; the user is asked which.
@@ -224,6 +228,7 @@ _PRINTED: dict[str, tuple[str, str, int]] = {
     "Nm": ("N*m", "N·m", 2), "J": ("J", "J", 1), "gm": ("g*m", "g·m", 1), "kgm": ("kg*m", "kg·m", 4),
     "kg_m2": ("kg*m**2", "kg·m²", 3), "Nm_turn": ("N*m/turn", "N·m/turn", 2), "deg": ("degree", "°", 0),
     "C_min": ("delta_degC/minute", "°C/min", 1), "m_s": ("m/s", "m/s", 2), "mg": ("mg", "mg", 0),
+    "kWh": ("kWh", "kWh", 2), "kW": ("kW", "kW", 2), "min_K": ("minute/delta_degC", "min/°C", 2),
 }  # fmt: skip
 
 

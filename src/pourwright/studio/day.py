@@ -23,7 +23,7 @@ class PieceOrder:
     """One piece to cast: from a pattern file, from weighing, or both.
 
     ``units`` of the file are never guessed: empty means nobody said. ``stone_g`` does not melt out.
-    ``inset_cm3`` is the volume of stones or cores, when known.
+    ``displaced_cm3`` is the volume of water that a natural object pushes aside, for what cannot be weighed into metal.
     """
 
     id: str
@@ -39,6 +39,7 @@ class PieceOrder:
     thickest_mm: Figure | None = None
     longest_mm: Figure | None = None
     wish_flask: str = ""
+    displaced_cm3: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -68,3 +69,5 @@ class Day:
     invested_at: datetime | None = None
     sha256: str = ""
     folder: str = ""
+    room_C: Figure | None = None
+    weighed_by: str = ""

@@ -142,9 +142,16 @@ def text(key: str, about: str, needed: bool = True, example: str = "", attr: str
     return Field(key, attr or key, Kind.TEXT, about, needed, default, example=example)
 
 
-def texts(key: str, about: str, needed: bool = True, example: str = "", choices: tuple[str, ...] = ()) -> Field:
+def texts(
+    key: str,
+    about: str,
+    needed: bool = True,
+    example: str = "",
+    choices: tuple[str, ...] = (),
+    default: tuple[str, ...] = (),
+) -> Field:
     """Return a field that holds a list of texts."""
-    return Field(key, key, Kind.TEXTS, about, needed, (), example=example, choices=choices)
+    return Field(key, key, Kind.TEXTS, about, needed, default, example=example, choices=choices)
 
 
 def choice(key: str, about: str, choices: tuple[str, ...], default: str = "", needed: bool = False) -> Field:
@@ -152,9 +159,9 @@ def choice(key: str, about: str, choices: tuple[str, ...], default: str = "", ne
     return Field(key, key, Kind.CHOICE, about, needed, default, choices=choices)
 
 
-def flag(key: str, about: str, default: bool) -> Field:
+def flag(key: str, about: str, default: bool, attr: str = "") -> Field:
     """Return a field that holds true or false."""
-    return Field(key, key, Kind.FLAG, about, needed=False, default=default)
+    return Field(key, attr or key, Kind.FLAG, about, needed=False, default=default)
 
 
 def count(key: str, attr: str, about: str, default: int | None = None, least: int = 1) -> Field:

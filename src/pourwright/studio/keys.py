@@ -8,11 +8,15 @@ from __future__ import annotations
 from pourwright.studio.day import Day, PatternPart, Person, PieceOrder
 from pourwright.studio.fields import Field, Kind, Section, Take, choice, count, flag, number, text, texts
 from pourwright.studio.profile import (
+    Consumable,
     Crucible,
+    Cylinder,
+    EquipmentCheck,
     Flask,
     Habits,
     Kiln,
     Machine,
+    MaterialStep,
     Powder,
     PrintUnits,
     Scale,
@@ -27,6 +31,8 @@ PATTERN_FAMILIES = ("wax", "resin", "wax-resin", "thermoplastic", "organic")
 ELEMENTS = ("Ag", "Au")
 FILE_UNITS = ("mm", "cm", "inch", "m")
 ROLES = ("caller", "pourer", "helper", "teacher")
+CHECKED = ("scale", "thermocouple", "pin-and-spring", "hoses", "eyewash", "extinguisher")
+DEWAXING = ("kiln", "steam", "oven")
 
 PRINT = Section(
     "print",
@@ -55,6 +61,9 @@ _KILN = Section(
         number("offset", "offset_C", "studio.about.kiln-offset", least="-100 C", most="100 C", step=True,
                example='{ best = "-6 C", low = "-10 C", high = "-2 C" }'),
         choice("controller", "studio.about.kiln-controller", ("programme", "dial"), "programme"),
+        number("power", "power_kW", "studio.about.kiln-power", above="0 kW", most="100 kW", needed=False),
+        number("duty", "duty_frac", "studio.about.kiln-duty", above="0 %", most="100 %", needed=False,
+               example='"45 %"'),
     ),
 )  # fmt: skip
 
@@ -133,6 +142,9 @@ _CRUCIBLE = Section(
         number("fill", "fill_frac", "studio.about.crucible-fill", above="0 %", most="100 %",
                rule="melt.crucible.fill"),
         texts("metals", "studio.about.crucible-metals", needed=False, example='["silver"]', choices=FAMILIES),
+        count("melts", "melts_count", "studio.about.crucible-melts", default=0, least=0),
+        Field("melts_most", "melts_most_count", Kind.COUNT, "studio.about.crucible-melts-most", needed=False,
+              least="1", example="50"),
     ),
 )  # fmt: skip
 
@@ -167,8 +179,65 @@ _POWDER = Section(
         number("stock", "stock_g", "studio.about.powder-stock", least="0 g", most="1000 kg", example='"8 kg"'),
         number("slurry", "slurry_g_cm3", "studio.about.powder-slurry", above="0 g/cm3", most="4 g/cm3",
                needed=False, example='"1.77 g/cm3"'),
+        number("working_time_at", "working_at_C", "studio.about.powder-working-at", least="0 C", most="50 C",
+               rule="inv.temp", take=Take.MIDDLE, example='"21 C"'),
+        number("working_time_per_degree", "working_per_degree_min_K", "studio.about.powder-per-degree",
+               least="-5 min/C", most="0 min/C", needed=False),
+        number("bench_set", "bench_set_min", "studio.about.powder-bench", above="0 min", most="7 d", needed=False,
+               example='"2 h"'),
+        number("top_most", "top_limit_C", "studio.about.powder-top", least="300 C", most="1200 C", needed=False,
+               example='"732 C"'),
+        flag("rapid_burnout", "studio.about.powder-rapid", default=False, attr="rapid_allowed"),
+        Field("bought", "bought_on", Kind.DATE, "studio.about.powder-bought", needed=False, example="2026-06-01"),
+        Field("opened", "opened_on", Kind.DATE, "studio.about.powder-opened", needed=False, example="2026-10-10"),
+        number("keeps", "keeps_h", "studio.about.powder-keeps", above="0 d", most="3650 d", needed=False,
+               example='"180 d"'),
     ),
 )  # fmt: skip
+
+_CYLINDER = Section(
+    "cylinder",
+    Cylinder,
+    "studio.about.cylinder",
+    (
+        text("id", "studio.about.id", example='"GAS-1"'),
+        text("gas", "studio.about.cylinder-gas", example='"propane"'),
+        number("gross", "gross_g", "studio.about.cylinder-gross", above="0 g", most="500 kg", example='"13.2 kg"'),
+        number("tare", "tare_g", "studio.about.cylinder-tare", above="0 g", most="500 kg", example='"9.8 kg"'),
+        number("per_melt", "per_melt_g", "studio.about.cylinder-per-melt", above="0 g", most="50 kg",
+               example='"90 g"'),
+    ),
+    needed=False,
+)  # fmt: skip
+
+_CONSUMABLE = Section(
+    "consumable",
+    Consumable,
+    "studio.about.consumable",
+    (
+        text("id", "studio.about.id", example='"FLUX-1"'),
+        text("title", "studio.about.consumable-title", example='"Borax"'),
+        number("stock", "stock_g", "studio.about.consumable-stock", least="0 g", most="1000 kg", example='"250 g"'),
+        number("per_melt", "per_melt_g", "studio.about.consumable-per-melt", above="0 g", most="50 kg",
+               example='"0.5 g"'),
+    ),
+    needed=False,
+)  # fmt: skip
+
+_CHECK = Section(
+    "check",
+    EquipmentCheck,
+    "studio.about.check",
+    (
+        choice("what", "studio.about.check-what", CHECKED, needed=True),
+        number("every", "every_h", "studio.about.check-every", above="0 d", most="3650 d", example='"30 d"'),
+        text("of", "studio.about.check-of", needed=False, example='"SCALE-1"'),
+        Field("last", "last", Kind.DATE, "studio.about.check-last", needed=False, example="2026-11-20"),
+        text("by", "studio.about.check-by", needed=False, example='"Teacher"'),
+        text("against", "studio.about.check-against", needed=False, example='"100 g test mass"'),
+    ),
+    needed=False,
+)
 
 _LOT = Section(
     "lot",
@@ -188,6 +257,20 @@ _LOT = Section(
     ),
 )  # fmt: skip
 
+_STEP = Section(
+    "step",
+    MaterialStep,
+    "studio.about.step",
+    (
+        number("temperature", "temperature_C", "studio.about.step-temperature", least="40 C", most="1200 C",
+               example='"150 C"'),
+        number("hold", "hold_min", "studio.about.step-hold", least="0 min", most="48 h", example='"1 h"'),
+        number("ramp", "ramp_C_h", "studio.about.step-ramp", above="0 C/h", most="2000 C/h", needed=False,
+               example='"60 C/h"'),
+    ),
+    needed=False,
+)  # fmt: skip
+
 _MATERIAL = Section(
     "material",
     StudioMaterial,
@@ -198,9 +281,15 @@ _MATERIAL = Section(
         number("density", "density_g_cm3", "studio.about.material-density", above="0 g/cm3", most="3 g/cm3"),
         text("approved_by", "studio.about.material-approved", needed=False, example='"Teacher"'),
         text("programme", "studio.about.material-programme", needed=False, example='"prog.wax.standard"'),
+        Field("step", "steps", Kind.ROWS, _STEP.about, needed=False, rows=_STEP),
+        number("steps_diameter", "steps_diameter_mm", "studio.about.material-diameter", above="0 mm", most="300 mm",
+               needed=False, example='"64 mm"'),
+        flag("ash", "studio.about.material-ash", default=False),
+        texts("wash", "studio.about.material-wash", needed=False, example='["first bath", "dry"]'),
+        texts("cure", "studio.about.material-cure", needed=False, example='["cure 30 min"]'),
     ),
     needed=False,
-)
+)  # fmt: skip
 
 HABITS = Section(
     "habits",
@@ -235,6 +324,11 @@ HABITS = Section(
         number("soak_at_casting", "soak_at_casting_min", "studio.about.habits-soak", least="0 min", most="24 h",
                rule="burn.equalise", take=Take.LOW, example='"60 min"'),
         text("alone_allowed_by", "studio.about.habits-alone", needed=False, example='"Teacher"'),
+        choice("dewax", "studio.about.habits-dewax", DEWAXING, "kiln"),
+        number("dewax_time", "dewax_min", "studio.about.habits-dewax-time", above="0 min", most="24 h",
+               rule="burn.steam.max", take=Take.HIGH, example='"45 min"'),
+        texts("overdue_stops", "studio.about.habits-overdue", needed=False, example='["hoses"]',
+              choices=CHECKED, default=("pin-and-spring", "hoses")),
     ),
     many=False,
 )  # fmt: skip
@@ -249,6 +343,9 @@ ROWS_OF_STUDIO = {
     "powders": _POWDER,
     "lots": _LOT,
     "materials": _MATERIAL,
+    "cylinders": _CYLINDER,
+    "consumables": _CONSUMABLE,
+    "checks": _CHECK,
 }
 
 STUDIO = Section(
@@ -260,6 +357,7 @@ STUDIO = Section(
         text("name", "studio.about.studio-name", example='"The Evening Studio"'),
         text("zone", "studio.about.studio-zone", example='"Europe/Vienna"'),
         flag("decimal_comma", "studio.about.decimal-comma", default=False),
+        text("country", "studio.about.studio-country", needed=False, example='"united-kingdom"'),
         Field("print", "units", Kind.ROWS, PRINT.about, needed=False, rows=PRINT),
         *(
             Field(one.key, attr, Kind.ROWS, one.about, needed=one.needed, rows=one)
@@ -337,6 +435,8 @@ PIECE = Section(
         number("longest", "longest_mm", "studio.about.piece-longest", above="0 mm", most="500 mm", needed=False,
                example='"35 mm"'),
         text("wish_flask", "studio.about.piece-wish", needed=False, example='"FL-02"'),
+        number("displaced", "displaced_cm3", "studio.about.piece-displaced", above="0 cm3", most="500 cm3",
+               needed=False, example='"2.1 cm3"'),
     ),
 )  # fmt: skip
 
@@ -369,6 +469,9 @@ DAY = Section(
         texts("use_lots", "studio.about.day-lots", needed=False, example='["L-0001", "L-0002"]'),
         Field("invested_at", "invested_at", Kind.MOMENT, "studio.about.day-invested", needed=False,
               example='"2026-12-04 16:00"'),
+        number("room", "room_C", "studio.about.day-room", least="-10 C", most="50 C", needed=False,
+               example='"22 C"'),
+        text("weighed_by", "studio.about.day-weighed", needed=False, example='"Student C"'),
         Field("piece", "pieces", Kind.ROWS, PIECE.about, rows=PIECE),
         Field("person", "people", Kind.ROWS, PERSON.about, rows=PERSON),
     ),

@@ -63,6 +63,8 @@ def _default(one: Field) -> str:
         return f"{_figures(rule(one.rule), one)} ({one.rule})"
     if isinstance(one.default, bool):
         return str(one.default).lower()
+    if isinstance(one.default, tuple) and one.default:
+        return ", ".join(str(word) for word in one.default)
     return str(one.default) if one.default not in (None, "", ()) else "–"
 
 

@@ -83,6 +83,8 @@ def _check_measures(values: Values, parts: list[Any], place: Place) -> None:
     weighed, stone = values["weighed_g"], values["stone_g"]
     if parts and weighed:
         place.note("studio.weighed-twice", "weighed")
+    if values["displaced_cm3"] and stone:
+        place.note("studio.displaced-with-stone", "displaced", piece=values["id"])
     if not place.says("file"):
         _check_without_file(values, place)
     whole = weighed.value if weighed else sum(one.mass_g.value for one in parts)
@@ -91,7 +93,7 @@ def _check_measures(values: Values, parts: list[Any], place: Place) -> None:
 
 
 def _check_without_file(values: Values, place: Place) -> None:
-    if not (place.says("weighed") or place.says("part")):
+    if not any(place.says(key) for key in ("weighed", "part", "displaced")):
         place.note("studio.piece-unmeasured", "weighed", piece=values["id"])
     for key in ("thickest", "longest"):
         if not place.says(key):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 
 from pourwright.core.figure import Figure
 from pourwright.core.interval import Interval
@@ -26,7 +27,10 @@ class PrintUnits:
 
 @dataclass(frozen=True)
 class Kiln:
-    """A burnout kiln. ``offset_C``: true temperature minus reading. ``controller``: programme or dial."""
+    """A burnout kiln. ``offset_C``: true temperature minus reading. ``controller``: programme or dial.
+
+    ``power_kW`` is what its elements take when on, ``duty_frac`` the share of the time that they are on.
+    """
 
     id: str
     flasks_count: int
@@ -34,6 +38,8 @@ class Kiln:
     cooling_C_h: Figure
     offset_C: Figure
     controller: str = "programme"
+    power_kW: Figure | None = None
+    duty_frac: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -87,12 +93,17 @@ class Machine:
 
 @dataclass(frozen=True)
 class Crucible:
-    """A crucible; ``fill_frac`` of its volume may be filled with melt. ``metals``: alloy families it may hold."""
+    """A crucible; ``fill_frac`` of its volume may be filled with melt. ``metals``: alloy families it may hold.
+
+    ``melts_count`` is how many it has seen, ``melts_most_count`` after how many the studio throws it away.
+    """
 
     id: str
     volume_cm3: Figure
     fill_frac: Figure
     metals: tuple[str, ...] = ()
+    melts_count: int = 0
+    melts_most_count: int | None = None
 
 
 @dataclass(frozen=True)
@@ -107,7 +118,13 @@ class Scale:
 
 @dataclass(frozen=True)
 class Powder:
-    """Investment powder as the studio's own data sheet gives it."""
+    """Investment powder as the studio's own data sheet gives it.
+
+    ``working_min`` holds at ``working_at_C``; for each degree more it changes by ``working_per_degree_min_K``, which is
+    negative. ``bench_set_min`` is the rest before the kiln, ``top_limit_C`` the hottest the mould may truly get,
+    ``rapid_allowed`` whether a flask may go through without a drying hold. ``keeps_h`` counts from opening the tin,
+    or from buying it while nobody wrote down when it was opened.
+    """
 
     id: str
     mould: str
@@ -117,6 +134,14 @@ class Powder:
     working_min: Figure
     stock_g: Figure
     slurry_g_cm3: Figure | None = None
+    working_at_C: Figure | None = None
+    working_per_degree_min_K: Figure | None = None
+    bench_set_min: Figure | None = None
+    top_limit_C: Figure | None = None
+    rapid_allowed: bool = False
+    bought_on: date | None = None
+    opened_on: date | None = None
+    keeps_h: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -138,19 +163,79 @@ class StockLot:
 
 
 @dataclass(frozen=True)
+class Cylinder:
+    """A cylinder of liquefied gas, known by its weight: as it stands, empty, and what one melt takes."""
+
+    id: str
+    gas: str
+    gross_g: Figure
+    tare_g: Figure
+    per_melt_g: Figure
+
+
+@dataclass(frozen=True)
+class Consumable:
+    """Something used up at each melt, such as flux: what is there, and what one melt takes."""
+
+    id: str
+    title: str
+    stock_g: Figure
+    per_melt_g: Figure
+
+
+@dataclass(frozen=True)
+class EquipmentCheck:
+    """A check that the studio does every so often.
+
+    ``what``: scale, thermocouple, pin-and-spring, hoses, eyewash or extinguisher; ``of``: which one; ``last`` is None
+    when it was never done; ``against``: the test mass or what else it is held against.
+    """
+
+    what: str
+    every_h: Figure
+    of: str = ""
+    last: date | None = None
+    by: str = ""
+    against: str = ""
+
+
+@dataclass(frozen=True)
+class MaterialStep:
+    """A step of a material's own burnout: climb no faster than ``ramp_C_h`` to ``temperature_C``, hold ``hold_min``."""
+
+    temperature_C: Figure
+    hold_min: Figure
+    ramp_C_h: Figure | None = None
+
+
+@dataclass(frozen=True)
 class StudioMaterial:
-    """A pattern material of the studio: density as measured or from the data sheet, and who approved it."""
+    """A pattern material of the studio: density as measured or from the data sheet, and who approved it.
+
+    ``programme`` names a burnout of the tables; ``steps`` are the material's own and come before it, written for
+    flasks of ``steps_diameter_mm``. ``ash``: it leaves ash that must be tapped out. ``wash`` and ``cure``: what is done
+    to a fresh print, step by step.
+    """
 
     id: str
     family: str
     density_g_cm3: Figure
     approved_by: str = ""
     programme: str = ""
+    steps: tuple[MaterialStep, ...] = ()
+    steps_diameter_mm: Figure | None = None
+    ash: bool = False
+    wash: tuple[str, ...] = ()
+    cure: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Habits:
-    """How this studio works: losses, rules it keeps, times it takes."""
+    """How this studio works: losses, rules it keeps, times it takes.
+
+    ``dewax``: kiln (the wax leaves there), steam or oven, which takes ``dewax_min``. ``overdue_stops``: the equipment
+    checks without which nothing is cast.
+    """
 
     loss_frac: Figure
     spill_frac: Figure
@@ -167,6 +252,9 @@ class Habits:
     minutes_per_pour_min: Figure
     soak_at_casting_min: Figure
     alone_allowed_by: str = ""
+    dewax: str = "kiln"
+    dewax_min: Figure | None = None
+    overdue_stops: tuple[str, ...] = ("pin-and-spring", "hoses")
 
 
 @dataclass(frozen=True)
@@ -189,6 +277,10 @@ class Studio:
     calibration: Mapping[str, Calibrated] = field(default_factory=dict)
     sha256: str = ""
     decimal_comma: bool = False
+    country: str = ""
+    cylinders: tuple[Cylinder, ...] = ()
+    consumables: tuple[Consumable, ...] = ()
+    checks: tuple[EquipmentCheck, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,9 @@ def checks_for(content: Mapping[str, Any]) -> dict[str, Finish]:
         "machine": _check_machine,
         "scale": _finish_scale,
         "powder": _check_powder,
+        "cylinder": lambda values, place: _in_order(
+            values, place, ("tare", "tare_g"), ("gross", "gross_g"), equal=True
+        ),
         "lot": _finish_lot,
         "material": _check_material,
     }
@@ -107,6 +110,9 @@ def _check_powder(values: Values, place: Place) -> None:
     _in_order(values, place, ("water", "water_ratio"), ("water_most", "water_high_ratio"), equal=True)
     if values["mould"] == "gypsum-bonded" and values["water_ratio"]:
         _look_at_water(values["water_ratio"], place)
+    bought, opened = values["bought_on"], values["opened_on"]
+    if bought and opened and opened < bought:
+        place.note("studio.opened-before-bought", "opened", opened=opened, bought=bought)
 
 
 def _look_at_water(water: Figure, place: Place) -> None:
@@ -148,3 +154,7 @@ def _from_tables(values: Values, place: Place) -> None:
 
 def _check_material(values: Values, place: Place) -> None:
     check_known(values, "programme", programme_ids(), place)
+    rising = [one.temperature_C.value for one in values["steps"]]
+    top = rising.index(max(rising)) if rising else 0
+    if rising[: top + 1] != sorted(rising[: top + 1]):
+        place.note("studio.steps-fall", "step", material=values["id"])

@@ -7,13 +7,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from pourwright.core.findings import Finding, stops
+from pourwright.core.findings import Finding, Level, stops
+from pourwright.matter.assay import assay_countries
 from pourwright.studio.calibration_reading import apply_calibration, read_calibration
 from pourwright.studio.clock import check_zone
 from pourwright.studio.fields import Section
 from pourwright.studio.format import newer_format
 from pourwright.studio.keys import HABITS, PRINT, ROWS_OF_STUDIO, STUDIO
-from pourwright.studio.place import Place
+from pourwright.studio.place import Place, near
 from pourwright.studio.profile import Calibrated, Studio
 from pourwright.studio.profile_checks import checks_for, flasks_without_base
 from pourwright.studio.tables import Values, read_record, read_rows, read_table
@@ -72,6 +73,9 @@ def _check_top(values: Values, place: Place) -> None:
     zone = next(one for one in STUDIO.fields if one.key == "zone")
     if values["zone"]:
         check_zone(zone, values["zone"], place)
+    if values["country"] and values["country"] not in assay_countries():
+        place.note("studio.country-unlisted", "country", Level.NOTE, got=values["country"],
+                   known=near(values["country"], assay_countries()))  # fmt: skip
 
 
 def _single(section: Section, content: Mapping[str, Any], place: Place) -> Any:

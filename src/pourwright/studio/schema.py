@@ -35,7 +35,7 @@ def _field(one: Field) -> Schema:
     if one.rule:
         described["description"] += " " + say("studio.default-rule", rule=one.rule)
     elif not one.needed and one.default not in (None, "", ()):
-        described["default"] = one.default
+        described["default"] = list(one.default) if isinstance(one.default, tuple) else one.default
     return {**described, **_SHAPES[one.kind](one)}
 
 

@@ -42,9 +42,21 @@ def read_table(section: Section, raw: object, place: Place, finish: Finish | Non
 
 
 def read_record(section: Section, raw: object, place: Place, finish: Finish | None = None) -> Any:
-    """Return a table as its dataclass, or None after adding findings to the place."""
-    values = read_table(section, raw, place, finish)
-    return None if values is None else section.record(**values)
+    """Return a table as its dataclass with the rows inside it, or None after adding findings to the place."""
+    before = len(place.found)
+    inner = {
+        one.attr: tuple(read_rows(one.rows, raw, place))
+        for one in section.fields
+        if one.rows is not None and isinstance(raw, Mapping)
+    }
+
+    def check(values: Values, there: Place) -> None:
+        values.update(inner)
+        if finish:
+            finish(values, there)
+
+    values = read_table(section, raw, place, check)
+    return None if values is None or stops(place.found[before:]) else section.record(**values)
 
 
 def read_rows(section: Section, content: Mapping[str, Any], place: Place, finish: Finish | None = None) -> list[Any]:
