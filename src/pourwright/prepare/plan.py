@@ -17,7 +17,7 @@ from pourwright.prepare.casting_temperature import choose_temperature
 from pourwright.prepare.day_plan import DayPlan, PlannedPiece
 from pourwright.prepare.mould.burnout import plan_burnout
 from pourwright.prepare.mould.investment import plan_mix
-from pourwright.prepare.mould.loads import BurnWish, KilnLoad, MouldLoad, PatternBurn
+from pourwright.prepare.mould.loads import BurnWish, KilnLoad, MouldLoad, PatternBurn, PowderSheet
 from pourwright.prepare.mould.results import Burnout
 from pourwright.prepare.plan_flasks import (
     Bench,
@@ -36,6 +36,14 @@ from pourwright.studio.day import Day, PieceOrder
 from pourwright.studio.profile import Powder, Studio
 
 _LEAST_PEOPLE = 2
+# A material of the studio without a programme of its own is burned out like its family's usual one.
+_USUAL = {
+    "wax": "casting-wax",
+    "resin": "castable-resin",
+    "wax-resin": "wax-like-resin",
+    "thermoplastic": "pla",
+    "organic": "organic",
+}
 
 
 @dataclass(frozen=True)
@@ -175,9 +183,16 @@ def _burnout(
 ) -> Burnout:
     kiln = next(one for one in studio.kilns if one.id == day.kiln)
     loads = [_kiln_load(studio, day, one, pieces) for one in drafts]
-    wish = BurnWish(flask_C, studio.habits.soak_at_casting_min, invested_at=day.invested_at)
-    mould = _powder(studio, day).mould
-    return plan_burnout(kiln, loads, day.first_pour, studio.zone, wish, mould, studio.units)
+    habits, powder = studio.habits, _powder(studio, day)
+    wish = BurnWish(
+        flask_C,
+        habits.soak_at_casting_min,
+        invested_at=day.invested_at,
+        dewax=habits.dewax,
+        dewax_min=habits.dewax_min,
+    )
+    sheet = PowderSheet(powder.bench_set_min, powder.top_limit_C, powder.rapid_allowed)
+    return plan_burnout(kiln, loads, day.first_pour, studio.zone, wish, powder.mould, studio.units, sheet)
 
 
 def _kiln_load(studio: Studio, day: Day, draft: FlaskDraft, pieces: Mapping[str, PlannedPiece]) -> KilnLoad:
@@ -193,10 +208,10 @@ def _material_names(order: PieceOrder) -> tuple[str, ...]:
 
 def _pattern_burn(studio: Studio, name: str) -> PatternBurn:
     own = next((one for one in studio.materials if one.id == name), None)
-    if own and own.programme:
-        return PatternBurn(own.id, own.family, own.programme)
-    table = pattern_material(own.family if own else name)
-    return PatternBurn(name, table.family, table.programme)
+    if own and (own.programme or own.steps):
+        return PatternBurn(own.id, own.family, own.programme, own.steps, own.steps_diameter_mm, own.ash)
+    table = pattern_material(_USUAL[own.family] if own else name)
+    return PatternBurn(name, table.family, table.programme, ash=own.ash if own else False)
 
 
 def _stones(draft: FlaskDraft, pieces: Mapping[str, PlannedPiece]) -> bool:

@@ -57,8 +57,9 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
     to_place: list[PieceToPlace] = []
     windows: dict[str, Window] = {}
     findings: list[Finding] = []
+    read = _once_for_each_file(measure)
     for row, order in enumerate(day.pieces):
-        report = measure(order)
+        report = read(order)
         mass = piece_mass(order, report, lookup, alloy)
         found = (*(report.findings if report else ()), *mass.findings, *_size_unknown(order, report))
         findings += found
@@ -72,6 +73,19 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
                 windows[piece.id] = window
             to_place.append(_to_place(piece, order, report, window))
     return PiecesOfDay(tuple(planned), tuple(to_place), windows, tuple(findings))
+
+
+def _once_for_each_file(measure: Measure) -> Measure:
+    """Measure a file once, however many orders name it in the same units."""
+    known: dict[tuple[str, str], PatternReport | None] = {}
+
+    def read(order: PieceOrder) -> PatternReport | None:
+        key = (order.file, order.units)
+        if not order.file or key not in known:
+            known[key] = measure(order)
+        return known[key]
+
+    return read
 
 
 def _planned(

@@ -18,6 +18,7 @@ _MELT_EACH = timedelta(minutes=10)
 _SMOKE = timedelta(hours=2)
 _BOWL_PAUSE = timedelta(minutes=15)
 _WEIGH_UP = timedelta(minutes=30)
+_TAP_OUT = timedelta(minutes=3)
 _FIRE_WATCH_MIN = 60.0  # tool default of the safety table, twice the regulation's least
 _LEFT_TO_COOL = "prepare.quench-basis-hand-warm"
 
@@ -82,7 +83,32 @@ def _kiln(burnout: Burnout, units: PrintUnits) -> list[TimelineEntry]:
     soak = burnout.steps[-1]
     casting = {"temperature": show_in(soak.to_C, "C", units.temperature)}
     at_casting = TimelineEntry(soak.start, soak.end, "prepare.timeline-soak", casting, "teacher")
-    return [light, hold, at_casting]
+    return [light, hold, at_casting, *_dewax(burnout), *_ash(burnout)]
+
+
+def _dewax(burnout: Burnout) -> list[TimelineEntry]:
+    one = burnout.dewax
+    if one is None:
+        return []
+    params = {"flasks": ", ".join(one.flasks), "into": f"{one.into_kiln_by:%H:%M}"}
+    prompts = ("quench.scald", "ppe.hot")
+    what = "prepare.timeline-steam" if one.kind == "steam" else "prepare.timeline-oven"
+    return [TimelineEntry(one.start, one.end, what, params, "helper", prompts, extraction=True)]
+
+
+def _ash(burnout: Burnout) -> list[TimelineEntry]:
+    return [
+        TimelineEntry(
+            one.at,
+            one.at + _TAP_OUT,
+            "prepare.timeline-ash",
+            {"flask": one.flask, "pattern": one.pattern, "reheat": show(one.reheat_min.low, "min")},
+            "helper",
+            ("dust.noblow", "sil.resp", "ppe.hot"),
+            extraction=True,
+        )
+        for one in burnout.ash
+    ]
 
 
 def _bench(burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits, units: PrintUnits) -> list[TimelineEntry]:

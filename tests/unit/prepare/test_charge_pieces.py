@@ -164,3 +164,10 @@ def test_an_uncertain_pour_temperature_widens_the_melts_density():
     assert unsure.value == sure.value
     assert unsure.low < sure.low and unsure.high > sure.high
     assert sure.value == pytest.approx(9.14, abs=0.01)
+
+
+def test_a_leaf_is_cast_by_the_water_it_displaces():
+    leaf = piece_mass(_order(material="organic", displaced_cm3=figure(2.1, "cm3")), None, density_lookup(()), STERLING)
+    assert leaf.cast_g.value == pytest.approx(21.8, abs=0.05)
+    assert leaf.family == "organic"
+    assert not leaf.findings

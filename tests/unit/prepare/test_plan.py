@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from tests.demo_day import demo_studio_and_day, made_up_report, planned
 
+from pourwright.core.figure import given
 from pourwright.core.findings import Level, stops
 from pourwright.core.ids import issue_numbers
 from pourwright.prepare.plan import plan_day
@@ -121,3 +122,14 @@ def test_the_same_day_gives_the_same_plan():
 def test_an_empty_day_is_said():
     outcome = planned(pieces=())
     assert [one.code for one in outcome.findings] == ["prepare.no-pieces"]
+
+
+def test_a_leaf_in_the_plan_brings_its_ash_step_with_extraction_before_its_pour():
+    _, day = demo_studio_and_day()
+    leaf = replace(day.pieces[4], material="organic", weighed_g=None, displaced_cm3=given(2.1, "cm3", "test"))
+    plan = planned(pieces=(*day.pieces[:4], leaf, *day.pieces[5:])).plan
+    (ash,) = [one for one in plan.timeline if one.what == "prepare.timeline-ash"]
+    flask = next(one for one in plan.flasks if one.id == ash.params["flask"])
+    assert ash.extraction
+    assert "dust.noblow" in ash.prompts
+    assert flask.pour_at - ash.end >= timedelta(minutes=15)

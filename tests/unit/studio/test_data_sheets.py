@@ -4,7 +4,7 @@ from tests.unit.studio.helpers import day_of, one_with, studio_of
 
 from pourwright.core.findings import Level
 
-_STEPS = """approved_by = "Teacher"
+_STEPS = """programme = "prog.wax.standard"
 ash = true
 wash = ["first bath", "second bath"]
 steps_diameter = "64 mm"
@@ -21,7 +21,7 @@ hold = "3 h"
 
 
 def test_a_material_brings_its_own_steps(tmp_path):
-    studio, _ = studio_of(tmp_path, ('approved_by = "Teacher"\n', _STEPS.format(top="700 C")))
+    studio, _ = studio_of(tmp_path, ('programme = "prog.wax.standard"\n', _STEPS.format(top="700 C")))
     material = studio.materials[0]
     assert [one.temperature_C.value for one in material.steps] == [150, 700]
     assert [one.hold_min.value for one in material.steps] == [120, 180]
@@ -33,7 +33,7 @@ def test_a_material_brings_its_own_steps(tmp_path):
 
 def test_steps_that_fall_on_the_way_up_are_refused(tmp_path):
     text = _STEPS.format(top="120 C") + '\n[[material.step]]\ntemperature = "700 C"\nhold = "2 h"\n'
-    studio, found = studio_of(tmp_path, ('approved_by = "Teacher"\n', text))
+    studio, found = studio_of(tmp_path, ('programme = "prog.wax.standard"\n', text))
     assert studio is None
     assert "demo-blue-wax" in one_with(found, "studio.steps-fall").what
 

@@ -75,7 +75,7 @@ def piece_mass(order: PieceOrder, report: PatternReport | None, lookup: DensityL
     stones = order.stone_g is not None and order.stone_g.value > 0
     materials, unknown = _materials(order, lookup)
     measured = _measured_cm3(report)
-    weighed, problems = (None, ()) if unknown else _weighed_cm3(order, materials, measured is None)
+    weighed, problems = (None, ()) if unknown else _by_hand_cm3(order, materials, measured is None)
     volume = measured or weighed
     found = (*unknown, *problems, *_nothing_known(order, report, volume, unknown or problems))
     if measured and weighed:
@@ -128,6 +128,15 @@ def _measured_cm3(report: PatternReport | None) -> Figure | None:
         return None
     volume = given(report.volume_mm3, "mm3", report.file, report.volume_low_mm3, report.volume_high_mm3)
     return reckon("cm3", "prepare.piece-measured", lambda volume: volume / _MM3_PER_CM3, {"volume": volume})
+
+
+def _by_hand_cm3(
+    order: PieceOrder, materials: Mapping[str, PatternDensity], alone: bool
+) -> tuple[Figure | None, tuple[Finding, ...]]:
+    """Return the volume measured without a file [cm**3]: the water displaced, else by weight and density."""
+    if order.displaced_cm3 is None:
+        return _weighed_cm3(order, materials, alone)
+    return reckon("cm3", "prepare.piece-displaced", lambda water: water, {"water": order.displaced_cm3}), ()
 
 
 def _weighed_cm3(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.units import show
-from pourwright.prepare.flasking.fitting import Fit, Fitter, Place, Room, fitter
+from pourwright.prepare.flasking.fitting import Fit, Fitter, Place, Room, fitter, verified
 from pourwright.prepare.flasking.packing import Packed, Task, first_fit, pack
 from pourwright.prepare.flasking.results import FlaskGroup, Flasking, PieceToPlace
 from pourwright.prepare.flasking.wishes import Bundle, common_window_C, find_clashes, gather_bundles, why_apart
@@ -193,7 +193,7 @@ def _kind(pieces: Sequence[PieceToPlace], bundle: Bundle) -> object:
     if len(bundle.pieces) > 1:
         return bundle
     piece = pieces[min(bundle.pieces)]
-    return piece.cast_g, piece.box_mm, piece.gate_section_mm
+    return piece.cast_g, piece.box_mm, piece.gate_section_mm, id(piece.mesh)
 
 
 def _too_few(case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[int]], proven: bool) -> Finding:
@@ -243,12 +243,13 @@ def _cheapest(costs: Sequence[Sequence[float]]) -> list[int]:
 def _group(case: _Case, numbers: frozenset[int], place: Place) -> FlaskGroup:
     fit = case.fit(numbers, place)
     chosen = [case.pieces[number] for number in sorted(numbers)]
+    tree = verified(fit.tree, chosen)
     return FlaskGroup(
         flask=place.flask,
         base=place.base,
         pieces=tuple(one.id for one in chosen),
-        tree=fit.tree,
+        tree=tree,
         metal_g=fit.metal_g,
         window_C=common_window_C([one.window_C for one in chosen]),
-        findings=check_clearances(fit.tree, case.rules, place.flask),
+        findings=check_clearances(tree, case.rules, place.flask),
     )

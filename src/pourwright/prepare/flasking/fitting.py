@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
-from functools import cache
+from functools import cache, lru_cache
 
 from pourwright.prepare.flasking.results import PieceToPlace
-from pourwright.shape.tree.clearances import REFUSED_END_MM, REFUSED_WALL_MM, end_wanted_mm
+from pourwright.shape.tree.bodies import Body, bodies_of
+from pourwright.shape.tree.clearances import (
+    REFUSED_END_MM,
+    REFUSED_WALL_MM,
+    end_clearance_mm,
+    end_wanted_mm,
+    wall_clearance_mm,
+)
 from pourwright.shape.tree.placing import build_tree
 from pourwright.shape.tree.rules import TreeRules
-from pourwright.shape.tree.simple import Tree, TreePiece
+from pourwright.shape.tree.simple import Tree
+from pourwright.shape.tree.true_check import check_inside, check_true
 
 _MM3_CM3 = 1000
 _DUST = 1e-6
@@ -69,6 +77,9 @@ Fitter = Callable[[frozenset[int], Place], Fit]
 def fitter(pieces: Sequence[PieceToPlace], rules: TreeRules, tree_metal_g_cm3: float) -> Fitter:
     """Return the function that tries pieces (by their numbers) in a place; it remembers what it has tried.
 
+    Boxes are asked first. Where they find too little room to wall or end, the true shapes in the same places are asked:
+    the corners of a round piece's box are empty. Gaps between pieces are kept by their boxes in any case.
+
     Parameters
     ----------
     pieces : sequence of PieceToPlace
@@ -82,23 +93,41 @@ def fitter(pieces: Sequence[PieceToPlace], rules: TreeRules, tree_metal_g_cm3: f
     @cache
     def tree(numbers: frozenset[int], diameter_mm: float, height_mm: float, funnel_mm: float) -> Tree:
         chosen = [pieces[number] for number in sorted(numbers)]
-        boxes = [TreePiece(one.id, one.box_mm, one.gate_section_mm) for one in chosen]
-        return build_tree(boxes, "", diameter_mm, height_mm, funnel_mm, rules)
+        return build_tree([one.on_tree for one in chosen], "", diameter_mm, height_mm, funnel_mm, rules)
+
+    @lru_cache(maxsize=1)
+    def bodies() -> Mapping[str, Body]:
+        return bodies_of([one.on_tree for one in pieces])
+
+    @cache
+    def by_mesh(numbers: frozenset[int], diameter_mm: float, height_mm: float, funnel_mm: float) -> Tree:
+        return check_inside(tree(numbers, diameter_mm, height_mm, funnel_mm), bodies())
 
     def fit(numbers: frozenset[int], place: Place) -> Fit:
-        grown = replace(tree(numbers, place.diameter_mm, place.height_mm, place.funnel_mm), flask=place.flask)
+        inside = (place.diameter_mm, place.height_mm, place.funnel_mm)
+        grown = replace(tree(numbers, *inside), flask=place.flask)
         stem_cm3 = (grown.sprue_volume_mm3 + grown.gates_volume_mm3) / _MM3_CM3
         metal_g = sum(pieces[number].cast_g for number in sorted(numbers)) + tree_metal_g_cm3 * stem_cm3
-        return _judged(grown, metal_g, place, rules)
+        by_boxes = _judged(grown, metal_g, place, rules)
+        meshed = any(pieces[number].mesh is not None for number in numbers)
+        if by_boxes.over_g > _DUST or max(by_boxes.end_lacking_mm, by_boxes.wall_lacking_mm) <= _DUST or not meshed:
+            return by_boxes
+        return _judged(replace(by_mesh(numbers, *inside), flask=place.flask), metal_g, place, rules)
 
     return fit
 
 
+def verified(tree: Tree, pieces: Sequence[PieceToPlace]) -> Tree:
+    """Return a tree with all its clearances measured on the true shapes of its pieces."""
+    return check_true(tree, bodies_of([one.on_tree for one in pieces]))
+
+
 def _judged(tree: Tree, metal_g: float, place: Place, rules: TreeRules) -> Fit:
-    end_lacking = max(end_wanted_mm(place.diameter_mm, rules) - tree.end_clearance_mm, 0.0)
-    wall_lacking = max(rules.wall_mm - tree.wall_clearance_mm, 0.0)
+    end, wall = end_clearance_mm(tree), wall_clearance_mm(tree)
+    end_lacking = max(end_wanted_mm(place.diameter_mm, rules) - end, 0.0)
+    wall_lacking = max(rules.wall_mm - wall, 0.0)
     over_g = max(metal_g - place.usable_g, 0.0)
-    refused = tree.end_clearance_mm < REFUSED_END_MM - _DUST or tree.wall_clearance_mm < REFUSED_WALL_MM - _DUST
+    refused = end < REFUSED_END_MM - _DUST or wall < REFUSED_WALL_MM - _DUST
     room = Room.FULL if max(end_lacking, wall_lacking) <= _DUST else Room.THIN
     if refused or over_g > _DUST:
         room = Room.NONE

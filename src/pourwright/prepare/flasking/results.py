@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from pourwright.core.findings import Finding
-from pourwright.shape.tree.simple import Point, Tree
+from pourwright.shape.pattern.report import Mesh
+from pourwright.shape.tree.simple import Point, Tree, TreePiece
 
 WindowC = tuple[float, float]
 
@@ -34,6 +35,10 @@ class PieceToPlace:
         Pieces it must not share a flask with.
     window_C : (float, float), optional
         Flask temperatures it can be cast at [degC].
+    mesh : Mesh, optional
+        Its true shape.
+    heavy_mm : (float, float, float)
+        Place of its heaviest section, from the middle of its box [mm].
     """
 
     id: str
@@ -45,6 +50,13 @@ class PieceToPlace:
     together: str = ""
     apart_from: tuple[str, ...] = ()
     window_C: WindowC | None = None
+    mesh: Mesh | None = field(default=None, compare=False, repr=False)
+    heavy_mm: Point = (0.0, 0.0, 0.0)
+
+    @property
+    def on_tree(self) -> TreePiece:
+        """The same for the tree."""
+        return TreePiece(self.id, self.box_mm, self.gate_section_mm, self.mesh, self.heavy_mm)
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from pourwright.core.text import say
 from pourwright.prepare.mould.bench_set import bench_set_needed
 from pourwright.prepare.mould.burnout_checks import BurnCase, check_burnout
 from pourwright.prepare.mould.core_lag import core_lag, mould_diffusivity
-from pourwright.prepare.mould.loads import BurnWish, KilnLoad
+from pourwright.prepare.mould.dewaxing import soak_for, with_ash, with_dewax
+from pourwright.prepare.mould.loads import NO_SHEET, BurnWish, KilnLoad, PowderSheet
 from pourwright.prepare.mould.programmes import Hold, demands_of, merge, merge_refusals
 from pourwright.prepare.mould.results import Burnout, BurnStep, CoreLag
 from pourwright.prepare.mould.wall_clock import before, on_the_wall
@@ -42,6 +43,7 @@ def plan_burnout(
     wish: BurnWish,
     mould: str = "gypsum-bonded",
     units: PrintUnits | None = None,
+    sheet: PowderSheet = NO_SHEET,
 ) -> Burnout:
     """Plan one programme for all flasks in a kiln and its times, backwards from the first pour.
 
@@ -61,6 +63,8 @@ def plan_burnout(
         Id of the mould material.
     units : PrintUnits, optional
         Units for the sentences.
+    sheet : PowderSheet
+        What the powder's own data sheet asks of the kiln.
 
     Returns
     -------
@@ -77,12 +81,14 @@ def plan_burnout(
     if first_pour.tzinfo is None:
         raise ValueError("first_pour needs a time zone")
     units = units or PrintUnits()
-    demands, findings = demands_of(loads)
+    demands, findings = demands_of(loads, rapid_allowed=sheet.rapid_allowed)
     findings = (*findings, *merge_refusals(demands, units))
     refused = not demands or any(one.level in (Level.STOP, Level.ASK) for one in findings)
     pieces = () if refused else _pieces(kiln, merge(demands), wish, loads)
-    plan = _timed(kiln, loads, pieces, first_pour, zone, wish, mould)
-    case = BurnCase(kiln, tuple(loads), demands, wish, mould, zone, units)
+    needed = bench_set_needed(loads, signed=wish.small_flasks_signed, sheet_min=sheet.bench_set_min)
+    plan = _timed(kiln, loads, pieces, first_pour, zone, wish, mould, needed)
+    plan = with_ash(with_dewax(plan, loads, wish, needed, zone), loads, zone)
+    case = BurnCase(kiln, tuple(loads), demands, wish, mould, zone, units, sheet)
     return replace(plan, findings=(*findings, *check_burnout(case, plan)))
 
 
@@ -92,13 +98,15 @@ def _pieces(kiln: Kiln, holds: Sequence[Hold], wish: BurnWish, loads: Sequence[K
     now = wish.room_C or given(_ROOM_C, "C", "", sources=("none",), how="prepare.assumed-room")
     pieces = []
     for hold in holds:
-        pieces.append(_slope("ramp", now, hold.temperature_C, ramp, ramp_because))
+        gentle = hold.ramp_C_h is not None and hold.ramp_C_h.value < ramp.value
+        rate, because = (hold.ramp_C_h or ramp, hold.ramp_because) if gentle else (ramp, ramp_because)
+        pieces.append(_slope("ramp", now, hold.temperature_C, rate, because))
         now = hold.temperature_C
         pieces.append(_Piece("hold", now, now, hold.length_min, hold.because))
     pieces.append(_to_casting(kiln, now, wish.casting_C, ramp, ramp_because))
     slowest = max(loads, key=lambda one: one.diameter_mm.value).flask
-    soak = say("prepare.because-soak", flask=slowest)
-    pieces.append(_Piece("soak", wish.casting_C, wish.casting_C, wish.soak_min, soak))
+    length, because = soak_for(loads, wish.soak_min) or (wish.soak_min, say("prepare.because-soak", flask=slowest))
+    pieces.append(_Piece("soak", wish.casting_C, wish.casting_C, length, because))
     return tuple(one for one in pieces if one.length_min.value > 0)
 
 
@@ -134,6 +142,7 @@ def _timed(
     zone: str,
     wish: BurnWish,
     mould: str,
+    needed: Figure,
 ) -> Burnout:
     """Give the pieces their times: the last ends at the pour, and each mark is a whole second."""
     total = total_of(
@@ -146,7 +155,6 @@ def _timed(
     marks = [on_the_wall(before(first_pour, sum(lengths_min) - passed), zone) for passed in passed_min]
     steps = [_step(kiln, one, start, end) for one, (start, end) in zip(pieces, pairwise(marks), strict=True)]
     top = max((one.to_C for one in pieces), key=lambda one: one.value, default=wish.casting_C)
-    needed = bench_set_needed(loads, signed=wish.small_flasks_signed)
     return Burnout(
         kiln.id,
         tuple(steps),

@@ -10,7 +10,7 @@ from pourwright.core.units import show, show_in
 from pourwright.matter.practice import rule
 from pourwright.matter.safety import prompt
 from pourwright.prepare.mould.bench_set import bench_set_needed
-from pourwright.prepare.mould.loads import BurnWish, KilnLoad
+from pourwright.prepare.mould.loads import NO_SHEET, BurnWish, KilnLoad, PowderSheet
 from pourwright.prepare.mould.programmes import Demand
 from pourwright.prepare.mould.results import Burnout
 from pourwright.prepare.mould.wall_clock import hours_text, minutes_between_min, on_the_wall
@@ -32,6 +32,7 @@ class BurnCase:
     mould: str
     zone: str
     units: PrintUnits
+    sheet: PowderSheet = NO_SHEET
 
     def shown(self, temperature_C: float) -> str:
         """Return a temperature [degC] in the studio's unit."""
@@ -54,6 +55,8 @@ def check_burnout(case: BurnCase, plan: Burnout) -> list[Finding]:
     return [
         *found,
         *_ceiling(case, plan),
+        *_sheet_limit(case, plan),
+        *_dewaxing(case, plan),
         *_stones(case, plan),
         *_top_for_wax(case, plan),
         *_casting(case),
@@ -99,6 +102,34 @@ def _ceiling(case: BurnCase, plan: Burnout) -> list[Finding]:
         if plan.top_true_C.high > limit.value:
             return [Finding(code, level, case.kiln.id, _heat_params(case, plan, limit.value), limit.sources)]
     return []
+
+
+def _sheet_limit(case: BurnCase, plan: Burnout) -> list[Finding]:
+    """Hold the hottest the kiln may truly get against the powder's own data sheet."""
+    limit = case.sheet.top_limit_C
+    if limit is None or plan.top_true_C.high <= limit.value:
+        return []
+    level = Level.STOP if plan.top_true_C.value > limit.value else Level.LOOK
+    return [Finding("prepare.top-over-sheet", level, case.kiln.id, _heat_params(case, plan, limit.value))]
+
+
+def _dewaxing(case: BurnCase, plan: Burnout) -> list[Finding]:
+    if plan.dewax is None:
+        return []
+    longest, carry = rule_figure("burn.steam.max", "high", "min", 60.0), rule("burn.transfer")
+    flasks = ", ".join(plan.dewax.flasks)
+    params = {
+        "flasks": flasks,
+        "start": case.clock(plan.dewax.start),
+        "end": case.clock(plan.dewax.end),
+        "into": case.clock(plan.dewax.into_kiln_by),
+        "longest": show(longest.value, "min"),
+    }
+    found = [Finding("prepare.dewax-then-kiln", Level.NOTE, case.kiln.id, params, carry.sources)]
+    if plan.dewax.kind == "steam" and case.wish.dewax_min and case.wish.dewax_min.value > longest.value:
+        params = {**params, "asked": show(case.wish.dewax_min.value, "min")}
+        found.append(Finding("prepare.steam-long", Level.LOOK, flasks, params, longest.sources))
+    return found
 
 
 def _heat_params(case: BurnCase, plan: Burnout, limit_C: float) -> dict[str, str]:
@@ -168,8 +199,8 @@ def _bench_set(case: BurnCase, plan: Burnout) -> list[Finding]:
     invested = case.wish.invested_at
     if invested is None:
         return []
-    needed = bench_set_needed(case.loads, signed=case.wish.small_flasks_signed)
-    set_min = minutes_between_min(invested, plan.light_at)
+    needed = bench_set_needed(case.loads, signed=case.wish.small_flasks_signed, sheet_min=case.sheet.bench_set_min)
+    set_min = minutes_between_min(invested, min(plan.light_at, plan.dewax.start) if plan.dewax else plan.light_at)
     params = {
         "kiln": case.kiln.id,
         "invested": case.clock(invested),

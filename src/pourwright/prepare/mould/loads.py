@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from pourwright.core.figure import Figure
+from pourwright.studio.profile import MaterialStep
 
 
 @dataclass(frozen=True)
@@ -33,11 +34,30 @@ class MouldLoad:
 
 @dataclass(frozen=True)
 class PatternBurn:
-    """A pattern material in a flask: how people call it, its family, and the id of its burnout programme."""
+    """A pattern material in a flask: how people call it, its family, and the id of its burnout programme.
+
+    ``steps`` are the material's own, written for flasks of ``steps_diameter_mm``; they come before the programme.
+    ``ash``: it leaves ash to be tapped out.
+    """
 
     title: str
     family: str
     programme: str
+    steps: tuple[MaterialStep, ...] = ()
+    steps_diameter_mm: Figure | None = None
+    ash: bool = False
+
+
+@dataclass(frozen=True)
+class PowderSheet:
+    """What a powder's data sheet says of the kiln, as in :class:`pourwright.studio.profile.Powder`."""
+
+    bench_set_min: Figure | None = None
+    top_limit_C: Figure | None = None
+    rapid_allowed: bool = False
+
+
+NO_SHEET = PowderSheet()
 
 
 @dataclass(frozen=True)
@@ -68,6 +88,10 @@ class BurnWish:
         Whether the keeper signed the shorter bench set for small flasks.
     room_C : Figure, optional
         Where the kiln starts; 20 C without it [degC].
+    dewax : str
+        ``kiln``, or ``steam`` or ``oven``, where wax leaves before the flask enters the hot kiln.
+    dewax_min : Figure, optional
+        How long steam or oven takes [minute].
     longest_h : float
         A programme longer than this is pointed out [hour].
     """
@@ -79,3 +103,5 @@ class BurnWish:
     small_flasks_signed: bool = False
     room_C: Figure | None = None
     longest_h: float = 24.0
+    dewax: str = "kiln"
+    dewax_min: Figure | None = None

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pourwright.core.errors import DataError
 from pourwright.core.figure import Figure, given, reckon
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.core.units import show_in
-from pourwright.matter.practice import HoldScaling, Programme, hold_scaling, programme, rule
+from pourwright.matter.practice import HoldScaling, Programme, ProgrammeStep, hold_scaling, programme, rule
 from pourwright.prepare.mould.loads import KilnLoad, PatternBurn
 from pourwright.prepare.mould.wall_clock import hours_text
-from pourwright.prepare.rule_figures import rule_figure
-from pourwright.studio.profile import PrintUnits
+from pourwright.prepare.rule_figures import rule_figure, total_of
+from pourwright.studio.profile import MaterialStep, PrintUnits
 
 STONES_PROGRAMME = "prog.stone"
 RAPID_PROGRAMME = "prog.wax.fast"
@@ -26,7 +26,10 @@ _SHORTEST_EXTRA_min = 0.5
 
 @dataclass(frozen=True)
 class Demand:
-    """A programme asked for by a pattern of a flask; ``ceiling_C`` is the hottest the flask may get, or None."""
+    """A programme asked for by a pattern of a flask; ``ceiling_C`` is the hottest the flask may get, or None.
+
+    ``own`` holds the steps of the material's own data sheet, where the programme is made of those.
+    """
 
     flask: str
     pattern: str
@@ -34,6 +37,8 @@ class Demand:
     diameter_mm: Figure
     programme: Programme
     ceiling_C: Figure | None = None
+    own: tuple[MaterialStep, ...] = ()
+    own_diameter_mm: Figure | None = None
 
     @property
     def top_C(self) -> float:
@@ -43,11 +48,16 @@ class Demand:
 
 @dataclass(frozen=True)
 class Hold:
-    """A hold of the merged programme: how hot, how long, and the sentence that says who asks for it."""
+    """A hold of the merged programme: how hot, how long, and the sentence that says who asks for it.
+
+    ``ramp_C_h`` is the fastest climb to it that a material's own programme allows, with its own sentence.
+    """
 
     temperature_C: Figure
     length_min: Figure
     because: str
+    ramp_C_h: Figure | None = None
+    ramp_because: str = ""
 
 
 @dataclass(frozen=True)
@@ -56,9 +66,12 @@ class _Asked:
     stage: int
     temperature_C: Figure
     length_min: Figure
+    ramp_C_h: Figure | None = None
 
 
-def demands_of(loads: Sequence[KilnLoad]) -> tuple[tuple[Demand, ...], tuple[Finding, ...]]:
+def demands_of(
+    loads: Sequence[KilnLoad], *, rapid_allowed: bool = False
+) -> tuple[tuple[Demand, ...], tuple[Finding, ...]]:
     """Return which programme each pattern of each flask asks for, and what is wrong with the question.
 
     A flask with stones in place asks for the programme for stones instead of the wax programme; its ceiling is the
@@ -72,17 +85,36 @@ def demands_of(loads: Sequence[KilnLoad]) -> tuple[tuple[Demand, ...], tuple[Fin
                 findings.append(_unknown(load, pattern))
                 continue
             ceiling = rule_figure("burn.stoneplace", "value", "C") if load.stones else None
-            demands.append(Demand(load.flask, pattern.title, pattern.family, load.diameter_mm, asked, ceiling))
-    return tuple(demands), (*findings, *_remarks(demands))
+            own = pattern.steps if asked.id == _own_id(pattern) else ()
+            demands.append(
+                Demand(
+                    load.flask,
+                    pattern.title,
+                    pattern.family,
+                    load.diameter_mm,
+                    asked,
+                    ceiling,
+                    own,
+                    pattern.steps_diameter_mm,
+                )
+            )
+    return tuple(demands), (*findings, *_remarks(demands, rapid_allowed))
 
 
 def _programme_for(load: KilnLoad, pattern: PatternBurn) -> Programme | None:
     if load.stones and pattern.family == "wax":
         return programme(STONES_PROGRAMME)
+    if pattern.steps:
+        steps = tuple(ProgrammeStep(one.temperature_C.value, one.hold_min.value / 60) for one in pattern.steps)
+        return Programme(_own_id(pattern), pattern.title, steps, "", ("studio",))
     try:
         return programme(pattern.programme) if pattern.programme else None
     except DataError:
         return None
+
+
+def _own_id(pattern: PatternBurn) -> str:
+    return f"own {pattern.title}"
 
 
 def _unknown(load: KilnLoad, pattern: PatternBurn) -> Finding:
@@ -90,16 +122,22 @@ def _unknown(load: KilnLoad, pattern: PatternBurn) -> Finding:
     return Finding("prepare.programme-unknown", Level.ASK, load.flask, params)
 
 
-def _remarks(demands: Sequence[Demand]) -> list[Finding]:
+def _remarks(demands: Sequence[Demand], rapid_allowed: bool) -> list[Finding]:
     """Return what must be said of single programmes, whatever they are merged with."""
     found = []
     for one in demands:
         params = {"flask": one.flask, "pattern": one.pattern}
-        if one.programme.id == RAPID_PROGRAMME:
+        if not rapid_allowed and _is_rapid(one):
             found.append(Finding("prepare.rapid-burnout", Level.STOP, one.flask, params, one.programme.sources))
         if one.programme.id == STONES_PROGRAMME:
             found.append(Finding("prepare.stones-steam-first", Level.LOOK, one.flask, params, one.programme.sources))
     return found
+
+
+def _is_rapid(one: Demand) -> bool:
+    """Whether a flask would go through without a hold that dries it."""
+    first_C = one.programme.steps[0].hold_C
+    return one.programme.id == RAPID_PROGRAMME or (bool(one.own) and _stage(first_C) != _DRYING)
 
 
 def merge_refusals(demands: Sequence[Demand], units: PrintUnits) -> list[Finding]:
@@ -156,12 +194,33 @@ def merge(demands: Sequence[Demand]) -> tuple[Hold, ...]:
         other stage the highest. What a programme does after its top is left to the soak at casting temperature.
     """
     scaling = hold_scaling()
-    asked = [one for demand in demands for one in _asked(demand, scaling)]
+    asked = [one for demand in demands for one in _asked(demand, scaling, as_written=_same_sheet(demands))]
     stages = sorted({one.stage for one in asked})
-    return tuple(_hold([one for one in asked if one.stage == stage]) for stage in stages)
+    return tuple(_gentlest(asked, stage, _hold([one for one in asked if one.stage == stage])) for stage in stages)
 
 
-def _asked(demand: Demand, scaling: HoldScaling) -> list[_Asked]:
+def _same_sheet(demands: Sequence[Demand]) -> bool:
+    """Whether all patterns follow one data sheet, which is then kept step by step."""
+    return len({one.programme.id for one in demands}) == 1
+
+
+def _gentlest(asked: Sequence[_Asked], stage: int, hold: Hold) -> Hold:
+    """Add to a hold the gentlest ramp that any own programme asks for on the way up to it."""
+    coming: dict[str, _Asked] = {}
+    for one in sorted(asked, key=lambda one: one.stage):
+        if one.stage >= stage:
+            coming.setdefault(f"{one.demand.flask} {one.demand.pattern}", one)
+    ruled = [(one.ramp_C_h, one.demand) for one in coming.values() if one.ramp_C_h is not None]
+    if not ruled:
+        return hold
+    ramp_C_h, demand = min(ruled, key=lambda one: one[0].value)
+    because = say("prepare.because-ramp-own", flask=demand.flask, pattern=demand.pattern)
+    return replace(hold, ramp_C_h=ramp_C_h, ramp_because=because)
+
+
+def _asked(demand: Demand, scaling: HoldScaling, *, as_written: bool) -> list[_Asked]:
+    if demand.own:
+        return _asked_by_sheet(demand, scaling, as_written)
     steps = demand.programme.steps
     top = max(range(len(steps)), key=lambda number: steps[number].hold_C)
     return [
@@ -173,6 +232,41 @@ def _asked(demand: Demand, scaling: HoldScaling) -> list[_Asked]:
         )
         for number in range(top + 1)
     ]
+
+
+def _asked_by_sheet(demand: Demand, scaling: HoldScaling, as_written: bool) -> list[_Asked]:
+    """Take the holds of a data sheet as written, or stage by stage where the kiln is shared with other programmes."""
+    top = max(range(len(demand.own)), key=lambda number: demand.own[number].temperature_C.value)
+    stages: dict[int, list[MaterialStep]] = {}
+    for number, one in enumerate(demand.own[: top + 1]):
+        stage = _TOP if number == top else _stage(one.temperature_C.value)
+        stages.setdefault(number if as_written else stage, []).append(one)
+    return [_one_stage(demand, stage, steps, scaling, last=stage == max(stages)) for stage, steps in stages.items()]
+
+
+def _one_stage(demand: Demand, stage: int, steps: Sequence[MaterialStep], scaling: HoldScaling, last: bool) -> _Asked:
+    """Join the steps of one stage: all their holds together, at the temperature that rules, by the gentlest ramp."""
+    pick = min if stage == _DRYING else max
+    ruling = pick(steps, key=lambda one: one.temperature_C.value)
+    holds = {str(number): one.hold_min for number, one in enumerate(steps, 1)}
+    length = steps[0].hold_min if len(steps) == 1 else total_of("min", "prepare.how-hold-stage", holds)
+    ramps = [one.ramp_C_h for one in steps if one.ramp_C_h is not None]
+    ramp = min(ramps, key=lambda one: one.value) if ramps else None
+    return _Asked(demand, stage, ruling.temperature_C, length if last else _lengthened(demand, length, scaling), ramp)
+
+
+def _lengthened(demand: Demand, hold_min: Figure, scaling: HoldScaling) -> Figure:
+    if demand.own_diameter_mm is None:
+        return hold_min
+    return reckon(
+        "min",
+        "prepare.how-hold-own",
+        lambda sheet_min, diameter_mm, reference_mm: (
+            sheet_min * max(1.0, (diameter_mm / reference_mm) ** scaling.exponent_ratio)
+        ),
+        {"sheet_min": hold_min, "diameter_mm": demand.diameter_mm, "reference_mm": demand.own_diameter_mm},
+        scaling.sources,
+    )
 
 
 def _stage(hold_C: float) -> int:

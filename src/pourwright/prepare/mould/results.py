@@ -82,6 +82,27 @@ class CoreLag:
 
 
 @dataclass(frozen=True)
+class Dewax:
+    """Wax taken out before the kiln: by ``kind`` (steam or oven), and by when the flasks stand in the kiln."""
+
+    kind: str
+    flasks: tuple[str, ...]
+    start: datetime
+    end: datetime
+    into_kiln_by: datetime
+
+
+@dataclass(frozen=True)
+class AshClear:
+    """A flask turned and tapped out at ``at``, back in the kiln for at least ``reheat_min`` before its pour."""
+
+    flask: str
+    pattern: str
+    at: datetime
+    reheat_min: Figure
+
+
+@dataclass(frozen=True)
 class Burnout:
     """One kiln's programme, worked backwards from the first pour.
 
@@ -100,3 +121,5 @@ class Burnout:
     lags: tuple[CoreLag, ...]
     invest_by: datetime
     findings: tuple[Finding, ...]
+    dewax: Dewax | None = None
+    ash: tuple[AshClear, ...] = ()
