@@ -24,7 +24,7 @@ _QUARTER = 0.25
 
 @dataclass(frozen=True)
 class Window:
-    """Flask temperatures that practice gives for a piece, with the rule they come from."""
+    """Flask temperatures for a piece, with the rule of practice they come from; none if the day file gives them."""
 
     piece: str
     rule: str
@@ -51,6 +51,15 @@ def practice_window(piece_id: str, alloy: Alloy, thinnest_mm: float | None) -> W
     if found.low is None or found.high is None:
         return None
     return Window(piece_id, rule_id, found.low, found.high)
+
+
+def asked_window(piece_id: str, asked_C: Figure) -> Window:
+    """Return the window that the day file asks for: the ends of a figure [degC]."""
+    return Window(piece_id, "", asked_C.low, asked_C.high)
+
+
+def _sources(window: Window) -> tuple[str, ...]:
+    return rule(window.rule).sources if window.rule else ()
 
 
 def _rule_for(family: str, thinnest_mm: float | None) -> str | None:
@@ -82,7 +91,7 @@ def choose_temperature(windows: Sequence[Window]) -> tuple[Figure | None, tuple[
     low, high = max(one.low_C for one in windows), min(one.high_C for one in windows)
     hottest = max(windows, key=lambda one: one.low_C)
     if low < high:
-        sources = rule(hottest.rule).sources
+        sources = _sources(hottest)
         value = low + _QUARTER * (high - low)
         return given(value, "C", "", low, high, sources, "prepare.flask-temperature-common"), ()
     coolest = min(windows, key=lambda one: one.high_C)
@@ -97,9 +106,9 @@ def choose_temperature(windows: Sequence[Window]) -> tuple[Figure | None, tuple[
             "cool_window": _span(coolest),
             "chosen": show(hottest.low_C, "C"),
         },
-        rule(hottest.rule).sources,
+        _sources(hottest),
     )
-    how, sources = "prepare.flask-temperature-thinnest", rule(hottest.rule).sources
+    how, sources = "prepare.flask-temperature-thinnest", _sources(hottest)
     return given(hottest.low_C, "C", "", coolest.low_C, hottest.high_C, sources, how), (finding,)
 
 

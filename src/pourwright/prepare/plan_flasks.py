@@ -9,6 +9,7 @@ from datetime import timedelta
 from pourwright.core.figure import Figure, given, reckon
 from pourwright.core.findings import Finding, Level
 from pourwright.core.ids import flask_load_id, issue_numbers
+from pourwright.core.units import show
 from pourwright.matter.alloys import Alloy
 from pourwright.prepare.charge.alloying import alloy_charge
 from pourwright.prepare.charge.amount import Vessel, button_cm3, cavity_cm3, charge_need
@@ -272,8 +273,22 @@ def finish_flask(
         quench=quench,
         pour_at=day.first_pour + timedelta(minutes=minutes),
         flask_temperature_C=flask_C,
-        findings=(*draft.findings, *throw.findings, *quench.findings),
+        findings=(*draft.findings, *throw.findings, *quench.findings, *_outside_its_window(draft, flask_C)),
     )
+
+
+def _outside_its_window(draft: FlaskDraft, flask_C: Figure) -> tuple[Finding, ...]:
+    """Stop where the day file gives pieces a span of flask temperatures and the kiln will not be in it."""
+    window = draft.group.window_C
+    if window is None or window[0] <= flask_C.value <= window[1]:
+        return ()
+    params = {
+        "flask": draft.flask.id,
+        "low": show(window[0], "C"),
+        "high": show(window[1], "C"),
+        "chosen": show(flask_C.value, "C"),
+    }
+    return (Finding("prepare.flask-temperature-outside", Level.STOP, draft.load, params),)
 
 
 def use_of_stock(studio: Studio, drafts: Sequence[FlaskDraft]) -> tuple[StockUse, ...]:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from pourwright.core.figure import Figure
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.ids import piece_id
 from pourwright.matter.alloys import Alloy
-from pourwright.prepare.casting_temperature import Window, practice_window
+from pourwright.prepare.casting_temperature import Window, asked_window, practice_window
 from pourwright.prepare.charge.densities import density_lookup
 from pourwright.prepare.charge.pieces import PieceMass, piece_mass
 from pourwright.prepare.day_plan import PlannedPiece
 from pourwright.prepare.flasking.results import PieceToPlace
-from pourwright.shape.pattern.report import PatternReport
+from pourwright.shape.pattern.report import PatternReport, Point
 from pourwright.studio.day import Day, PieceOrder
 from pourwright.studio.profile import Studio
 
@@ -68,11 +68,32 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
         for copy in range(1, order.copies_count + 1):
             piece = _planned(day, row, copy, len(planned) + 1, report, mass, found)
             planned.append(piece)
-            window = practice_window(piece.id, alloy, thinnest_mm(report))
+            window = _window(piece.id, order, alloy, report)
             if window:
                 windows[piece.id] = window
-            to_place.append(_to_place(piece, order, report, window))
-    return PiecesOfDay(tuple(planned), tuple(to_place), windows, tuple(findings))
+            to_place.append(_to_place(piece, order, report))
+    return PiecesOfDay(tuple(planned), _kept_apart(day, planned, to_place), windows, tuple(findings))
+
+
+def _window(piece: str, order: PieceOrder, alloy: Alloy, report: PatternReport | None) -> Window | None:
+    """Return the flask temperatures that the day asks for, else those of practice, which only advise."""
+    if order.flask_temperature_C is not None:
+        return asked_window(piece, order.flask_temperature_C)
+    return practice_window(piece, alloy, thinnest_mm(report))
+
+
+def _kept_apart(
+    day: Day, planned: Sequence[PlannedPiece], to_place: Sequence[PieceToPlace]
+) -> tuple[PieceToPlace, ...]:
+    """Turn the orders that each order is to be kept apart from into their pieces, copy by copy."""
+    copies: dict[str, list[str]] = {}
+    for one in planned:
+        copies.setdefault(day.pieces[one.order].id, []).append(one.id)
+    apart = []
+    for one, place in zip(planned, to_place, strict=True):
+        named = (piece for order in day.pieces[one.order].apart_from for piece in copies.get(order, ()))
+        apart.append(replace(place, apart_from=tuple(piece for piece in named if piece != place.id)))
+    return tuple(apart)
 
 
 def _once_for_each_file(measure: Measure) -> Measure:
@@ -120,9 +141,8 @@ def thinnest_mm(report: PatternReport | None) -> float | None:
     return report.wall.thickness_mm if report and report.wall else None
 
 
-def _to_place(
-    piece: PlannedPiece, order: PieceOrder, report: PatternReport | None, window: Window | None
-) -> PieceToPlace:
+def _to_place(piece: PlannedPiece, order: PieceOrder, report: PatternReport | None) -> PieceToPlace:
+    asked = order.flask_temperature_C
     return PieceToPlace(
         id=piece.id,
         cast_g=piece.cast_g.value,
@@ -130,8 +150,20 @@ def _to_place(
         gate_section_mm=gate_section_mm(order, report, piece.volume_cm3),
         stones=piece.stones,
         wish_flask=order.wish_flask,
-        window_C=(window.low_C, window.high_C) if window else None,
+        together=order.together,
+        window_C=(asked.low, asked.high) if asked else None,
+        mesh=report.mesh if report else None,
+        heavy_mm=_heavy_mm(report),
     )
+
+
+def _heavy_mm(report: PatternReport | None) -> Point:
+    """Return where the heaviest section lies from the middle of the pattern's box [mm]."""
+    if report is None or report.mesh is None or report.heaviest is None:
+        return (0.0, 0.0, 0.0)
+    corners = report.mesh.vertices_mm
+    x, y, z = report.heaviest.place_mm - (corners.min(axis=0) + corners.max(axis=0)) / 2
+    return (float(x), float(y), float(z))
 
 
 def gate_section_mm(order: PieceOrder, report: PatternReport | None, volume_cm3: Figure) -> float:

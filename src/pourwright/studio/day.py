@@ -24,6 +24,8 @@ class PieceOrder:
 
     ``units`` of the file are never guessed: empty means nobody said. ``stone_g`` does not melt out.
     ``displaced_cm3`` is the volume of water that a natural object pushes aside, for what cannot be weighed into metal.
+    Orders with the same word in ``together`` share a flask, those named in ``apart_from`` do not; the ends of
+    ``flask_temperature_C`` are the coolest and the hottest flask that it may be cast in.
     """
 
     id: str
@@ -40,6 +42,9 @@ class PieceOrder:
     longest_mm: Figure | None = None
     wish_flask: str = ""
     displaced_cm3: Figure | None = None
+    together: str = ""
+    apart_from: tuple[str, ...] = ()
+    flask_temperature_C: Figure | None = None
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from pourwright.studio.keys import DAY, PERSON, PIECE
 from pourwright.studio.piece_reading import read_piece
 from pourwright.studio.place import Place, near
 from pourwright.studio.profile import StockLot, Studio
-from pourwright.studio.tables import Values, read_rows, read_table, row_label, rows_of
+from pourwright.studio.tables import Values, ids_of, read_rows, read_table, row_label, rows_of
 from pourwright.studio.toml_source import TomlSource, load_toml
 
 # key of the day -> where the studio keeps such things
@@ -75,9 +75,22 @@ def _read_rows(content: Mapping[str, Any], place: Place, studio: Studio, folder:
         read_piece(raw, place.inside(("piece", index), row_label("piece", raw, index)), studio, folder)
         for index, raw in enumerate(rows_of(PIECE, content, place))
     ]
+    _check_apart(content, place)
     people = read_rows(PERSON, content, place)
     _check_people(people, place, studio)
     return {"pieces": tuple(one for one in pieces if one is not None), "people": tuple(people)}
+
+
+def _check_apart(content: Mapping[str, Any], place: Place) -> None:
+    """Say so when a piece is to be kept apart from one that is not in the file."""
+    known = ids_of(content, "piece")
+    rows = content.get("piece", [])
+    for index, raw in enumerate(rows if isinstance(rows, list) else []):
+        apart = raw.get("apart_from", []) if isinstance(raw, Mapping) else []
+        for one in apart if isinstance(apart, list) else []:
+            if isinstance(one, str) and one not in known:
+                row = place.inside(("piece", index), row_label("piece", raw, index))
+                row.note("studio.id-unknown", "apart_from", got=one, known=near(one, known))
 
 
 def _field(key: str) -> Field:

@@ -437,6 +437,10 @@ PIECE = Section(
         text("wish_flask", "studio.about.piece-wish", needed=False, example='"FL-02"'),
         number("displaced", "displaced_cm3", "studio.about.piece-displaced", above="0 cm3", most="500 cm3",
                needed=False, example='"2.1 cm3"'),
+        text("together", "studio.about.piece-together", needed=False, example='"wedding set"'),
+        texts("apart_from", "studio.about.piece-apart", needed=False, example='["P03"]'),
+        number("flask_temperature", "flask_temperature_C", "studio.about.piece-flask-temperature", least="20 C",
+               most="1100 C", needed=False, example='{ low = "500 C", high = "560 C" }'),
     ),
 )  # fmt: skip
 

@@ -1,10 +1,14 @@
-"""What a tree's clearances mean: cover over the tree, mould to the wall, mould between pieces."""
+"""What a tree's clearances mean: cover over the tree, mould to the wall, mould between pieces.
+
+The true clearances are judged where they were measured, otherwise those of the pieces' boxes; each finding says which.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
 from pourwright.core.findings import Finding, Level
+from pourwright.core.text import say
 from pourwright.core.units import show
 from pourwright.matter.practice import rule
 from pourwright.shape.tree.rules import TreeRules
@@ -23,7 +27,7 @@ def check_clearances(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding,
     Parameters
     ----------
     tree : Tree
-        As placed, by bounding boxes; the real gaps are at least these.
+        As placed; its true clearances are judged where they are known.
     rules : TreeRules
         The studio's clearances.
     where : str
@@ -37,9 +41,34 @@ def check_clearances(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding,
     return (
         *_end(tree, rules, where),
         *_wall(tree, rules, where),
+        *_overlaps(tree, where),
         *_pieces(tree, rules, where),
         *_sprue(tree, rules, where),
     )
+
+
+def wall_clearance_mm(tree: Tree) -> float:
+    """Return the least mould between a piece and the flask's wall [mm], the true one where it is known."""
+    return tree.wall_clearance_mm if tree.true_wall_clearance_mm is None else tree.true_wall_clearance_mm
+
+
+def end_clearance_mm(tree: Tree) -> float:
+    """Return the cover over the tree [mm], the true one where it is known."""
+    return tree.end_clearance_mm if tree.true_end_clearance_mm is None else tree.true_end_clearance_mm
+
+
+def piece_clearance_mm(tree: Tree) -> float | None:
+    """Return the least mould between two pieces [mm], the true one where it is known; None for a single piece."""
+    return tree.piece_clearance_mm if tree.true_piece_clearance_mm is None else tree.true_piece_clearance_mm
+
+
+def how_measured(tree: Tree) -> str:
+    """Return the words for how the clearances were found: by the meshes, by boxes, or by both."""
+    if tree.true_wall_clearance_mm is None or not tree.true_meshes_count:
+        return say("shape.tree-by-boxes")
+    if tree.true_meshes_count < len(tree.placed):
+        return say("shape.tree-by-both")
+    return say("shape.tree-by-meshes")
 
 
 def end_wanted_mm(flask_diameter_mm: float, rules: TreeRules) -> float:
@@ -53,7 +82,7 @@ def _say(code: str, level: Level, where: str, practice: str, params: Mapping[str
 
 def _end(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding, ...]:
     diameter = 2 * (tree.reach_mm + tree.wall_clearance_mm)
-    wanted, cover = end_wanted_mm(diameter, rules), tree.end_clearance_mm
+    wanted, cover = end_wanted_mm(diameter, rules), end_clearance_mm(tree)
     most = max(rule("inv.clear.end").high or 0.0, wanted)
     params = {
         "cover": show(cover, "mm"),
@@ -64,6 +93,7 @@ def _end(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding, ...]:
         "refused": show(REFUSED_END_MM, "mm"),
         "spare": show(cover - most, "mm"),
         "most": show(most, "mm"),
+        "method": how_measured(tree),
     }
     if cover <= 0:
         params["out"] = show(-cover, "mm")
@@ -79,28 +109,42 @@ def _end(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding, ...]:
 
 def _wall(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding, ...]:
     outermost = max(tree.placed, key=lambda one: sum(side**2 for side in one.centre_mm[:2]))
+    clearance = wall_clearance_mm(tree)
     params = {
-        "clearance": show(tree.wall_clearance_mm, "mm"),
+        "clearance": show(clearance, "mm"),
         "wanted": show(rules.wall_mm, "mm"),
         "refused": show(REFUSED_WALL_MM, "mm"),
-        "short": show(rules.wall_mm - tree.wall_clearance_mm, "mm"),
-        "piece": outermost.id,
+        "short": show(rules.wall_mm - clearance, "mm"),
+        "piece": tree.true_outermost or outermost.id,
+        "method": how_measured(tree),
     }
-    if tree.wall_clearance_mm <= 0:
-        params["out"] = show(-tree.wall_clearance_mm, "mm")
+    if clearance <= 0:
+        params["out"] = show(-clearance, "mm")
         return _say("shape.tree-too-wide", Level.STOP, where, "inv.clear.wall", params)
-    if tree.wall_clearance_mm < REFUSED_WALL_MM - _DUST:
+    if clearance < REFUSED_WALL_MM - _DUST:
         return _say("shape.tree-wall-refused", Level.STOP, where, "inv.clear.wall", params)
-    if tree.wall_clearance_mm < rules.wall_mm - _DUST:
+    if clearance < rules.wall_mm - _DUST:
         return _say("shape.tree-wall-thin", Level.LOOK, where, "inv.clear.wall", params)
     return ()
 
 
-def _pieces(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding, ...]:
-    gap = tree.piece_clearance_mm
-    if gap is None or gap >= rules.piece_mm - _DUST:
+def _overlaps(tree: Tree, where: str) -> tuple[Finding, ...]:
+    if not tree.true_overlaps:
         return ()
-    params = {"gap": show(gap, "mm"), "wanted": show(rules.piece_mm, "mm")}
+    pairs = "; ".join(f"{one}, {other}" for one, other in tree.true_overlaps)
+    return _say("shape.tree-pieces-overlap", Level.STOP, where, "inv.space.patterns", {"pairs": pairs})
+
+
+def _pieces(tree: Tree, rules: TreeRules, where: str) -> tuple[Finding, ...]:
+    gap = piece_clearance_mm(tree)
+    if gap is None or gap >= rules.piece_mm - _DUST or tree.true_overlaps:
+        return ()
+    params = {
+        "gap": show(gap, "mm"),
+        "wanted": show(rules.piece_mm, "mm"),
+        "pieces": ", ".join(tree.true_closest) or say("shape.tree-two-pieces"),
+        "method": how_measured(tree),
+    }
     return _say("shape.tree-pieces-close", Level.LOOK, where, "inv.space.patterns", params)
 
 

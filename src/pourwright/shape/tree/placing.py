@@ -11,11 +11,9 @@ from dataclasses import dataclass
 from math import asin, atan2, ceil, cos, degrees, hypot, pi, radians, sin
 
 from pourwright.shape.tree.boxes import reach_mm, smallest_gap_mm
-from pourwright.shape.tree.rules import TreeRules
+from pourwright.shape.tree.rules import TreeRules, gate_mm, shared_sprue_mm
 from pourwright.shape.tree.simple import Placed, Point, Tree, TreePiece
 
-# A shared sprue is thicker than its thickest gate by this much; the practice rule only says larger.
-_SPRUE_OVER_GATE_MM = 1.0
 _ROUND_RAD = 2 * pi
 _DUST = 1e-9
 
@@ -93,8 +91,9 @@ def build_tree(
         funnel_depth_mm,
     )
     build = _single if len(pieces) == 1 else _tiered
-    tree = build(pieces, room, rules)
-    return _finish(flask_id, flask_diameter_mm, flask_height_mm, funnel_depth_mm, tree)
+    draft = build(pieces, room, rules)
+    inside = (flask_diameter_mm, flask_height_mm, funnel_depth_mm)
+    return tree_of(flask_id, draft.placed, draft.sprue_diameter_mm, draft.sprue_length_mm, *inside)
 
 
 @dataclass(frozen=True)
@@ -104,7 +103,6 @@ class _Draft:
     placed: tuple[Placed, ...]
     sprue_diameter_mm: float
     sprue_length_mm: float
-    gates_volume_mm3: float
     top_mm: float
 
 
@@ -116,30 +114,50 @@ def _check(pieces: Sequence[TreePiece]) -> None:
             raise ValueError(f"piece {one.id} must have positive sides and section")
 
 
-def _finish(flask_id: str, diameter_mm: float, height_mm: float, funnel_mm: float, draft: _Draft) -> Tree:
-    reach = max(*(reach_mm(one) for one in draft.placed), draft.sprue_diameter_mm / 2)
+def tree_of(
+    flask_id: str,
+    placed: Sequence[Placed],
+    sprue_diameter_mm: float,
+    sprue_length_mm: float,
+    flask_diameter_mm: float,
+    flask_height_mm: float,
+    funnel_depth_mm: float,
+) -> Tree:
+    """Return the tree that placed pieces make, with its metal and its clearances by boxes.
+
+    Parameters
+    ----------
+    flask_id : str
+        Named in the tree.
+    placed : sequence of Placed
+        One piece has the sprue itself as its gate; several have a gate each.
+    sprue_diameter_mm, sprue_length_mm : float
+        Of the sprue above the funnel [mm].
+    flask_diameter_mm, flask_height_mm, funnel_depth_mm : float
+        Inside of the flask, and how far the funnel stands into it [mm].
+    """
+    reach = max(*(reach_mm(one) for one in placed), sprue_diameter_mm / 2)
+    tops = (one.centre_mm[2] + one.box_mm[2] / 2 for one in placed)
+    top = max(*tops, funnel_depth_mm + sprue_length_mm)
+    gates = [_rod_mm3(one.gate_diameter_mm, one.gate_length_mm) for one in placed] if len(placed) > 1 else []
     return Tree(
         flask=flask_id,
-        placed=draft.placed,
-        sprue_diameter_mm=draft.sprue_diameter_mm,
-        sprue_length_mm=draft.sprue_length_mm,
-        sprue_volume_mm3=_rod_mm3(draft.sprue_diameter_mm, draft.sprue_length_mm),
-        gates_volume_mm3=draft.gates_volume_mm3,
+        placed=tuple(placed),
+        sprue_diameter_mm=sprue_diameter_mm,
+        sprue_length_mm=sprue_length_mm,
+        sprue_volume_mm3=_rod_mm3(sprue_diameter_mm, sprue_length_mm),
+        gates_volume_mm3=sum(gates),
         reach_mm=reach,
-        top_mm=draft.top_mm,
-        wall_clearance_mm=diameter_mm / 2 - reach,
-        end_clearance_mm=height_mm - draft.top_mm,
-        piece_clearance_mm=smallest_gap_mm(draft.placed),
-        funnel_depth_mm=funnel_mm,
+        top_mm=top,
+        wall_clearance_mm=flask_diameter_mm / 2 - reach,
+        end_clearance_mm=flask_height_mm - top,
+        piece_clearance_mm=smallest_gap_mm(placed),
+        funnel_depth_mm=funnel_depth_mm,
     )
 
 
 def _rod_mm3(diameter_mm: float, length_mm: float) -> float:
     return pi / 4 * diameter_mm**2 * length_mm
-
-
-def _gate_mm(piece: TreePiece, rules: TreeRules) -> float:
-    return max(rules.gate_floor_mm, rules.gate_per_section_ratio * piece.gate_section_mm)
 
 
 def _turned(box_mm: Point, turn: Turn) -> Point:
@@ -166,12 +184,12 @@ def _single(pieces: Sequence[TreePiece], room: _Room, rules: TreeRules) -> _Draf
 
 def _standing(piece: TreePiece, turn: Turn, room: _Room, rules: TreeRules) -> _Draft:
     box = _turned(piece.box_mm, turn)
-    gate = _gate_mm(piece, rules)
+    gate = gate_mm(piece.gate_section_mm, rules)
     spare = room.height_mm - room.funnel_mm - box[2]
     length = min(max(spare, rules.gate_short_mm), rules.gate_long_mm)
     centre = (0.0, 0.0, room.funnel_mm + length + box[2] / 2)
     placed = Placed(piece.id, turn, box, centre, 0.0, gate, length)
-    return _Draft((placed,), gate, length, 0.0, room.funnel_mm + length + box[2])
+    return _Draft((placed,), gate, length, room.funnel_mm + length + box[2])
 
 
 def _tiered(pieces: Sequence[TreePiece], room: _Room, rules: TreeRules) -> _Draft:
@@ -198,7 +216,7 @@ _WISHES: tuple[Callable[[_Turned], float], ...] = (
 def _layout(
     pieces: Sequence[TreePiece], length_mm: float, wish: Callable[[_Turned], float], room: _Room, rules: TreeRules
 ) -> _Draft:
-    sprue = max(rules.sprue_low_mm, max(_gate_mm(one, rules) for one in pieces) + _SPRUE_OVER_GATE_MM)
+    sprue = shared_sprue_mm([one.gate_section_mm for one in pieces], rules)
     inner = sprue / 2 + length_mm * sin(radians(rules.gate_angle_deg))
     turned = [_turn(number, one, inner, wish, room, rules) for number, one in enumerate(pieces)]
     rise = length_mm * cos(radians(rules.gate_angle_deg))
@@ -213,8 +231,7 @@ def _layout(
         top = foot + max(one.box_mm[2] for one in tier)
         foot = top + rules.piece_mm
     in_order = tuple(one for _, one in sorted(placed, key=lambda pair: pair[0]))
-    gates = sum(_rod_mm3(one.gate_mm, length_mm) for one in turned)
-    return _Draft(in_order, sprue, sprue_top - room.funnel_mm, gates, max(top, sprue_top))
+    return _Draft(in_order, sprue, sprue_top - room.funnel_mm, max(top, sprue_top))
 
 
 def _gate_foot_mm(one: _Turned, rules: TreeRules) -> float:
@@ -225,12 +242,20 @@ def _gate_foot_mm(one: _Turned, rules: TreeRules) -> float:
 def _turn(
     index: int, piece: TreePiece, inner_mm: float, wish: Callable[[_Turned], float], room: _Room, rules: TreeRules
 ) -> _Turned:
-    """Turn a piece so that it stays inside the flask's room and then as wished; longest side up where all is equal."""
+    """Turn a piece so that it stays inside the flask's room and then as wished.
+
+    Where all is equal the longest side stands up, then the heaviest section lies toward the sprue and the button.
+    """
     ways = [_facing(index, piece, turn, inner_mm, rules) for turn in _TURNS]
     inside = [one for one in ways if one.reach_mm <= room.radius_mm + _DUST]
     if not inside:
         return min(ways, key=lambda one: (round(one.reach_mm, 6), one.turn))
-    return min(inside, key=lambda one: (round(wish(one), 6), -one.box_mm[2], one.turn))
+    return min(inside, key=lambda one: (round(wish(one), 6), -one.box_mm[2], round(_heavy_off_mm(one), 6), one.turn))
+
+
+def _heavy_off_mm(one: _Turned) -> float:
+    """Return how far the heaviest section lies from the sprue and the button, beyond the middle of the piece [mm]."""
+    return one.piece.heavy_mm[one.turn[0]] + one.piece.heavy_mm[one.turn[2]]
 
 
 def _facing(index: int, piece: TreePiece, turn: Turn, inner_mm: float, rules: TreeRules) -> _Turned:
@@ -239,7 +264,7 @@ def _facing(index: int, piece: TreePiece, turn: Turn, inner_mm: float, rules: Tr
     # the wedge whose sides keep half the wanted gap from the inner corners
     half = atan2(box[1] / 2, inner_mm) + asin(min(rules.piece_mm / 2 / near, 1.0))
     reach = hypot(inner_mm + box[0], box[1] / 2)
-    return _Turned(index, piece, turn, box, _gate_mm(piece, rules), half, reach)
+    return _Turned(index, piece, turn, box, gate_mm(piece.gate_section_mm, rules), half, reach)
 
 
 def _tiers(turned: Sequence[_Turned]) -> list[list[_Turned]]:

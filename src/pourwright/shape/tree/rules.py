@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pourwright.core.errors import DataError
@@ -9,6 +10,8 @@ from pourwright.matter.practice import Rule, rule
 
 # Thinner wax than this breaks when the tree is handled or invested; common practice, no source.
 _GATE_FLOOR_MM = 2.0
+# A shared sprue is thicker than its thickest gate by this much; the practice rule only says larger.
+_SPRUE_OVER_GATE_MM = 1.0
 
 
 @dataclass(frozen=True)
@@ -71,6 +74,17 @@ def tree_rules(wall_mm: float, end_per_diameter_ratio: float, piece_mm: float) -
         sprue_low_mm=sprue_low_mm,
         sprue_high_mm=sprue_high_mm,
     )
+
+
+def gate_mm(section_mm: float, rules: TreeRules) -> float:
+    """Return the diameter of the gate to a section [mm]."""
+    return max(rules.gate_floor_mm, rules.gate_per_section_ratio * section_mm)
+
+
+def shared_sprue_mm(sections_mm: Sequence[float], rules: TreeRules) -> float:
+    """Return the diameter of a sprue that feeds several sections [mm]: thicker than the thickest gate."""
+    thickest = max(gate_mm(one, rules) for one in sections_mm)
+    return max(rules.sprue_low_mm, thickest + _SPRUE_OVER_GATE_MM)
 
 
 def _span(practice: Rule) -> tuple[float, float]:
