@@ -11,6 +11,7 @@ from pourwright.core.findings import Finding
 from pourwright.prepare.charge.results import AlloyedCharge, ChargeNeed
 from pourwright.prepare.mould.results import Burnout, Mix
 from pourwright.prepare.quench.results import QuenchWindow
+from pourwright.prepare.store.results import Supplies
 from pourwright.prepare.throw.results import ThrowSetup
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.shape.tree.simple import Tree
@@ -100,3 +101,4 @@ class DayPlan:
     stock: tuple[StockUse, ...]
     timeline: tuple[TimelineEntry, ...]
     findings: tuple[Finding, ...]
+    supplies: Supplies | None = None

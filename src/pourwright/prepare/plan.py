@@ -19,6 +19,7 @@ from pourwright.prepare.mould.burnout import plan_burnout
 from pourwright.prepare.mould.investment import plan_mix
 from pourwright.prepare.mould.loads import BurnWish, KilnLoad, MouldLoad, PatternBurn, PowderSheet
 from pourwright.prepare.mould.results import Burnout
+from pourwright.prepare.mould.water_log import at_room
 from pourwright.prepare.plan_flasks import (
     Bench,
     FlaskDraft,
@@ -29,11 +30,12 @@ from pourwright.prepare.plan_flasks import (
     use_of_stock,
 )
 from pourwright.prepare.plan_pieces import Measure, PiecesOfDay, plan_pieces
+from pourwright.prepare.store.supplies import plan_supplies
 from pourwright.prepare.throw.setup import compare_marks
 from pourwright.prepare.timeline import build_timeline
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.studio.day import Day, PieceOrder
-from pourwright.studio.profile import Powder, Studio
+from pourwright.studio.profile import Kiln, Powder, Studio
 
 _LEAST_PEOPLE = 2
 # A material of the studio without a programme of its own is burned out like its family's usual one.
@@ -101,7 +103,8 @@ def _whole(
     findings: tuple[Finding, ...],
 ) -> PlanOutcome:
     by_id = {one.id: one for one in pieces.planned}
-    mix = plan_mix([_mould_load(one) for one in drafts], _powder(studio, day), studio.habits, studio.units)
+    powder, warm = at_room(_powder(studio, day), day.room_C)
+    mix = plan_mix([_mould_load(one) for one in drafts], powder, studio.habits, studio.units)
     flask_C, found = _flask_temperature(day, pieces)
     if flask_C is None:
         return PlanOutcome(None, _once((*findings, *mix.findings, *found)))
@@ -111,7 +114,10 @@ def _whole(
     flasks = tuple(one for one in finished if one is not None)
     late = (*(one for draft in drafts for one in draft.findings), *(one for flask in flasks for one in flask.findings))
     marks = compare_marks([(one.id, one.throw.balance.mark_mm) for one in flasks])
-    everything = _once((*findings, *found, *mix.findings, *burnout.findings, *late, *marks))
+    supplies = plan_supplies(
+        studio, day.date, len(flasks), _kiln(studio, day), burnout.total_min, bench.crucible, powder
+    )
+    everything = _once((*findings, *found, *warm, *mix.findings, *burnout.findings, *late, *marks, *supplies.findings))
     plan = DayPlan(
         studio=studio,
         day=day,
@@ -122,6 +128,7 @@ def _whole(
         stock=use_of_stock(studio, drafts),
         timeline=build_timeline(mix, burnout, flasks, studio.habits, studio.units) if burnout.steps else (),
         findings=everything,
+        supplies=supplies,
     )
     return PlanOutcome(plan, everything)
 
@@ -150,6 +157,10 @@ def _bench(studio: Studio, day: Day, alloy: Alloy) -> Bench:
 
 def _powder(studio: Studio, day: Day) -> Powder:
     return next(one for one in studio.powders if one.id == day.powder)
+
+
+def _kiln(studio: Studio, day: Day) -> Kiln:
+    return next(one for one in studio.kilns if one.id == day.kiln)
 
 
 def _people(studio: Studio, day: Day) -> tuple[Finding, ...]:
@@ -181,7 +192,7 @@ def _mould_load(draft: FlaskDraft) -> MouldLoad:
 def _burnout(
     studio: Studio, day: Day, drafts: Sequence[FlaskDraft], pieces: Mapping[str, PlannedPiece], flask_C: Figure
 ) -> Burnout:
-    kiln = next(one for one in studio.kilns if one.id == day.kiln)
+    kiln = _kiln(studio, day)
     loads = [_kiln_load(studio, day, one, pieces) for one in drafts]
     habits, powder = studio.habits, _powder(studio, day)
     wish = BurnWish(

@@ -127,6 +127,7 @@ def plan_as_json(plan: DayPlan) -> dict[str, Any]:
         "burnout": walker.plain(plan.burnout, "burnout"),
         "stock": walker.plain(plan.stock, "stock"),
         "timeline": walker.plain(plan.timeline, "timeline"),
+        "supplies": walker.plain(plan.supplies, "supplies"),
         "studio": walker.plain(plan.studio, "studio"),
         "day": walker.plain(plan.day, "day"),
     }

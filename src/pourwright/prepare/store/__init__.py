@@ -1,0 +1,1 @@
+"""What the day uses up besides metal, and whether the equipment was checked."""
