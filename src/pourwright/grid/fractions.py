@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 # Sub-columns along a voxel's side; at four the error of a cut voxel is under one hundredth of it (tests/unit/grid).
 SUB_COLUMNS = 4
+# Sub-columns looked at, all triangles together.
+_MOST_VISITS = 3e8
 # The grid's corner is set off by this share of a voxel so that flat model faces do not fall on column centres.
 _OFFSET_FRAC = 0.4142135
 
@@ -47,6 +49,11 @@ class Grid:
         """Volume that holds material [mm3]."""
         return float(self.filled_frac.sum()) * self.side_mm**3
 
+    @property
+    def doubtful_mm3(self) -> float:
+        """Volume by which the surface winds too often or the wrong way, all places added up [mm3]."""
+        return float(np.abs(self.turns_ratio - self.filled_frac).sum()) * self.side_mm**3
+
     def centres_mm(self, chosen: NDArray[np.bool_]) -> NDArray[np.float64]:
         """Return the middles of chosen voxels, shape (n, 3) [mm]."""
         return self.corner_mm + (np.argwhere(chosen) + 0.5) * self.side_mm
@@ -61,6 +68,17 @@ def side_for(box_mm: NDArray[np.float64], voxels_count: int) -> float:
             return side_mm
         side_mm *= 1.1
     return side_mm
+
+
+def affordable_side(vertices_mm: NDArray[np.float64], faces: NDArray[np.int64], side_mm: float) -> float:
+    """Return the side, enlarged if need be, with which filling the grid takes a bounded number of steps [mm].
+
+    Sound meshes are nowhere near the bound; a file made of huge triangles criss-cross would take minutes.
+    """
+    across_mm = vertices_mm[faces][:, :, :2]
+    wide_mm, deep_mm = np.ptp(across_mm, axis=1).T
+    visits_mm2 = float((wide_mm * deep_mm).sum())
+    return max(side_mm, SUB_COLUMNS * float(np.sqrt(visits_mm2 / _MOST_VISITS)))
 
 
 def partial_volumes(vertices_mm: NDArray[np.float64], faces: NDArray[np.int64], side_mm: float) -> Grid:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pourwright.grid.fractions import partial_volumes, side_for
+from pourwright.grid.fractions import affordable_side, partial_volumes, side_for
 from pourwright.shape.pattern import mass, solids
 
 
@@ -39,6 +39,7 @@ def test_overlap_counts_twice_in_turns_and_once_in_filling():
     ball = solids.sphere(5.0, 64)
     grid = _grid(solids.beside(ball, ball), 0.3)
     assert grid.turns_ratio.max() == pytest.approx(2.0)
+    assert grid.doubtful_mm3 == pytest.approx(grid.signed_mm3 - grid.filled_mm3)
     assert grid.signed_mm3 == pytest.approx(2 * mass.volume_mm3(ball), rel=1e-3)
     # a voxel of the skin that both copies cut holds up to twice its share, so filling reads a little high
     assert mass.volume_mm3(ball) <= grid.filled_mm3 <= 1.06 * mass.volume_mm3(ball)
@@ -59,3 +60,10 @@ def test_centres_are_where_the_material_is():
 def test_voxel_count_is_kept_for_any_box(box):
     side = side_for(np.array(box), 100_000)
     assert np.prod(np.ceil(np.array(box) / side) + 2) < 130_000
+
+
+def test_a_sound_mesh_keeps_its_voxels_and_a_criss_cross_one_gets_larger_ones():
+    ring = solids.torus(9.5, 1.25)
+    assert affordable_side(ring.vertices_mm, ring.faces, 0.14) == 0.14
+    shuffled = np.random.default_rng(0).permutation(ring.vertices_mm)
+    assert affordable_side(shuffled, ring.faces, 0.14) > 0.2

@@ -9,6 +9,7 @@ import pytest
 
 from pourwright.core.findings import Level, in_order
 from pourwright.shape.pattern import solids
+from pourwright.shape.pattern.judging import wall_findings
 from pourwright.shape.pattern.limits import PatternLimits
 from pourwright.shape.pattern.measure import measure_mesh, measure_pattern
 from pourwright.shape.pattern.report import Mesh
@@ -70,6 +71,18 @@ def test_a_surface_that_crosses_itself_beyond_telling_is_refused():
     report = measure_mesh(_tube(twice, 1.0), "twice.stl")
     assert [(one.code, one.level) for one in report.findings] == [("shape.crossing-hopeless", Level.STOP)]
     assert report.mesh is None
+
+
+def test_a_surface_of_shuffled_corners_is_refused_even_if_its_sums_happen_to_agree():
+    ring = solids.torus(9.5, 1.25)
+    shuffled = np.random.default_rng(0).permutation(ring.vertices_mm)
+    report = measure_mesh(Mesh(shuffled, ring.faces), "shuffled.stl")
+    assert report.mesh is None
+    assert [one.level for one in report.findings] == [Level.STOP]
+
+
+def test_a_body_that_is_all_edges_is_said_to_have_no_measurable_wall():
+    assert [(one.code, one.level) for one in wall_findings(None, "x.stl")] == [("shape.wall-unknown", Level.LOOK)]
 
 
 def test_several_bodies_are_one_report_with_a_remark():

@@ -126,6 +126,9 @@ def test_what_encloses_nothing_is_refused():
     flat = np.array([[[0, 0, 0], [5, 0, 0], [0, 5, 0]]] * 2, dtype=float)
     flat[1] = flat[1, ::-1]
     assert _refusal(Mesh(flat.reshape(-1, 3), np.arange(6).reshape(-1, 3))).code in {"shape.no-volume", "shape.no-area"}
+    assert _refusal(solids.beside(RING, solids.flipped(RING))).code == "shape.no-volume"
+    foil = Mesh(RING.vertices_mm * [1, 1, 1e-8], RING.faces)
+    assert _refusal(foil).code == "shape.no-volume"
     point = np.zeros((3, 3, 3))
     assert _refusal(Mesh(point.reshape(-1, 3), np.arange(9).reshape(-1, 3))).code == "shape.no-area"
 

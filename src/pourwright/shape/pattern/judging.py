@@ -18,7 +18,7 @@ AS_HEAVY_RATIO = 0.8
 def wall_findings(wall: Wall | None, file: str) -> tuple[Finding, ...]:
     """Compare the thinnest wall with the thinnest ever reported cast and with what usually fills."""
     if wall is None:
-        return ()
+        return (Finding("shape.wall-unknown", Level.LOOK, file, {"file": file}),)
     least, usual = rule("part.minwire"), rule("part.minsafe")
     least_mm, usual_mm, easy_mm = _number(least, "value"), _number(usual, "low"), _number(usual, "high")
     # a wall that stands at a limit within its own uncertainty meets it

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pourwright.core.errors import MeshError
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.units import show
-from pourwright.grid.fractions import Grid, partial_volumes, side_for
+from pourwright.grid.fractions import Grid, affordable_side, partial_volumes, side_for
 from pourwright.shape.pattern import mass
 from pourwright.shape.pattern.judging import section_findings, wall_findings
 from pourwright.shape.pattern.limits import PatternLimits
@@ -25,7 +25,7 @@ from pourwright.shape.pattern.weld import weld_corners
 
 DEFAULT_LIMITS = PatternLimits()
 _VOXELS = 200_000
-# A surface that crosses itself: its signed volume is off from the voxel volume by more than this share ...
+# A surface that crosses itself: voxels it winds round too often or the wrong way hold more than this share ...
 CROSSING_FRAC = 0.005
 # ... and beyond this share nobody can say what is inside.
 _HOPELESS_FRAC = 0.2
@@ -102,7 +102,9 @@ def _measured(
 
 def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...]) -> PatternReport:
     mesh = solid.mesh
-    grid = partial_volumes(mesh.vertices_mm, mesh.faces, side_for(np.ptp(mesh.vertices_mm, axis=0), _VOXELS))
+    side_mm = side_for(np.ptp(mesh.vertices_mm, axis=0), _VOXELS)
+    side_mm = affordable_side(mesh.vertices_mm, mesh.faces, side_mm)
+    grid = partial_volumes(mesh.vertices_mm, mesh.faces, side_mm)
     volume = _volume(solid, grid, read.file)
     walls = map_walls(mesh)
     wall = thinnest_wall(walls)
@@ -147,12 +149,11 @@ def _volume(solid: Solid, grid: Grid, file: str) -> _Volume:
     signed_mm3 = mass.volume_mm3(solid.mesh)
     fewer_mm3, more_mm3 = mass.rounding_mm3(solid.mesh)
     low_mm3, high_mm3 = fewer_mm3 - solid.doubt_mm3, more_mm3 + solid.doubt_mm3
-    ratio = grid.filled_mm3 / grid.signed_mm3 if grid.signed_mm3 > 0 else np.inf
-    if abs(ratio - 1.0) <= CROSSING_FRAC:
+    if grid.doubtful_mm3 <= CROSSING_FRAC * grid.filled_mm3:
         return _Volume(signed_mm3, signed_mm3 + low_mm3, signed_mm3 + high_mm3, ())
-    if abs(ratio - 1.0) > _HOPELESS_FRAC:
+    if grid.doubtful_mm3 > _HOPELESS_FRAC * grid.filled_mm3:
         raise refuse("shape.crossing-hopeless", Level.STOP, file, limit=show(100 * _HOPELESS_FRAC, "percent", 0))
-    filled_mm3 = signed_mm3 * float(ratio)
+    filled_mm3 = signed_mm3 * grid.filled_mm3 / grid.signed_mm3
     doubt_mm3 = _VOXEL_DOUBT_FRAC * filled_mm3
     params = {"file": file, "filled": show(filled_mm3, "mm3"), "signed": show(signed_mm3, "mm3")}
     finding = Finding("shape.crossing", Level.LOOK, file, params)

@@ -30,6 +30,8 @@ _NEAR_WELD_LOSS_FRAC = 0.001
 _UNITED_FRAC = 1e-6
 # A shell that fills less than this share of its box encloses nothing.
 _NOTHING_FRAC = 1e-9
+# Less volume than this for each square millimetre of surface [mm] is a foil of no thickness, not a solid.
+_FOIL_MM = 1e-6
 # Voids smaller than this altogether are shown, but stop nothing.
 _HARMLESS_VOID_MM3 = 0.05
 
@@ -79,6 +81,8 @@ def make_solid(mesh: Mesh, file: str) -> Solid:
     if not len(mesh.faces):
         raise refuse("shape.no-area", Level.STOP, file)
     tidy, sides_count = _tidied(mesh)
+    if not len(tidy.faces):  # every triangle had its own back
+        raise refuse("shape.no-volume", Level.STOP, file)
     closed, doubt_mm3, said = _closed(tidy, file)
     pieces, scraps = _without_scraps(shells.split(closed), file)
     bodies, turns = _arranged(pieces, file)
@@ -245,7 +249,7 @@ def _voids_and_bodies(mesh: Mesh, file: str) -> tuple[int, tuple[Finding, ...]]:
     """Count the voids of the finished solid and say what the user should know about voids and bodies."""
     pieces = shells.split(mesh)
     metal_mm3 = sum(one.volume_mm3 for one in pieces)
-    if metal_mm3 <= 0:
+    if metal_mm3 <= _FOIL_MM * mass.area_mm2(mesh):
         raise refuse("shape.no-volume", Level.STOP, file)
     bodies = [one for one in pieces if one.volume_mm3 > 0]
     voids = [one for one in pieces if one.volume_mm3 < -_UNITED_FRAC]

@@ -1,0 +1,1 @@
+"""Speed and memory as ratios, side by side; nothing here passes or fails."""
