@@ -8,7 +8,10 @@ from datetime import datetime
 
 from pourwright.core.figure import Figure
 from pourwright.core.findings import Finding
+from pourwright.matter.assay import AssayQuestion
+from pourwright.prepare.after.results import PieceCard, Step
 from pourwright.prepare.charge.results import AlloyedCharge, ChargeNeed
+from pourwright.prepare.differences import Difference
 from pourwright.prepare.mould.results import Burnout, Mix
 from pourwright.prepare.quench.results import QuenchWindow
 from pourwright.prepare.store.results import Supplies
@@ -89,8 +92,21 @@ class StockUse:
 
 
 @dataclass(frozen=True)
+class Aftercare:
+    """Steps before investing and after the quench, a card for each piece, and what to ask before one is sold."""
+
+    before: tuple[Step, ...]
+    after: tuple[Step, ...]
+    cards: tuple[PieceCard, ...]
+    assay: AssayQuestion
+
+
+@dataclass(frozen=True)
 class DayPlan:
-    """Everything decided for the day. ``findings`` holds those of all parts, each once."""
+    """Everything decided for the day. ``findings`` holds those of all parts, each once.
+
+    ``repeats`` is the date of the earlier day most like this one, ``differences`` what is not as it was then.
+    """
 
     studio: Studio
     day: Day
@@ -102,3 +118,6 @@ class DayPlan:
     timeline: tuple[TimelineEntry, ...]
     findings: tuple[Finding, ...]
     supplies: Supplies | None = None
+    aftercare: Aftercare | None = None
+    repeats: str = ""
+    differences: tuple[Difference, ...] = ()

@@ -20,6 +20,7 @@ from pourwright.prepare.mould.investment import plan_mix
 from pourwright.prepare.mould.loads import BurnWish, KilnLoad, MouldLoad, PatternBurn, PowderSheet
 from pourwright.prepare.mould.results import Burnout
 from pourwright.prepare.mould.water_log import at_room
+from pourwright.prepare.plan_after import plan_aftercare
 from pourwright.prepare.plan_flasks import (
     Bench,
     FlaskDraft,
@@ -129,6 +130,7 @@ def _whole(
         timeline=build_timeline(mix, burnout, flasks, studio.habits, studio.units) if burnout.steps else (),
         findings=everything,
         supplies=supplies,
+        aftercare=plan_aftercare(studio, day, bench.alloy, pieces.planned, flasks),
     )
     return PlanOutcome(plan, everything)
 

@@ -22,7 +22,7 @@ from pourwright.core.findings import Finding
 from pourwright.core.text import say
 from pourwright.matter.version import tables_sha256
 from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
-from pourwright.shape.pattern.report import Mesh
+from pourwright.shape.pattern.report import Mesh, Skin
 
 # Printed decimals by unit; the same input must give the same bytes (docs/decisions/0004-determinism.md).
 _DECIMALS = {"g": 2, "kg": 5, "mm": 3, "cm3": 4, "mm3": 3, "C": 1, "min": 2, "N": 2, "permille": 3, "kgm": 6}
@@ -48,6 +48,8 @@ class _Walker:
             return value.as_json()
         if isinstance(value, Mesh):
             return {"triangles_count": len(value.faces), "vertices_count": len(value.vertices_mm)}
+        if isinstance(value, Skin):
+            return {"points_count": len(value.points_mm)}
         if dataclasses.is_dataclass(value) and not isinstance(value, type):
             names = [one.name for one in dataclasses.fields(value)]
             return {name: self.plain(getattr(value, name), _join(path, name)) for name in names}
@@ -128,6 +130,7 @@ def plan_as_json(plan: DayPlan) -> dict[str, Any]:
         "stock": walker.plain(plan.stock, "stock"),
         "timeline": walker.plain(plan.timeline, "timeline"),
         "supplies": walker.plain(plan.supplies, "supplies"),
+        "aftercare": walker.plain(plan.aftercare, "aftercare"),
         "studio": walker.plain(plan.studio, "studio"),
         "day": walker.plain(plan.day, "day"),
     }

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +14,10 @@ from pourwright.core.findings import Finding, stops
 from pourwright.core.text import say
 from pourwright.core.units import show, show_in
 from pourwright.core.work import Report, tell_nobody
-from pourwright.prepare.day_plan import DayPlan
+from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
+from pourwright.prepare.differences import differences, likeness
 from pourwright.prepare.plan import plan_day
-from pourwright.prepare.plan_file import write_plan
+from pourwright.prepare.plan_file import plan_as_json, write_plan
 from pourwright.shape.pattern.measure import measure_pattern
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.studio.day import PieceOrder
@@ -85,16 +87,17 @@ def plan_day_file(
     findings = (*read, *outcome.findings)
     if outcome.plan is None:
         return _stopped(folder, findings)
-    document = write_plan(outcome.plan, folder / "plan.json")
+    plan = _same_again(outcome.plan, day_path.absolute().parent)
+    document = write_plan(plan, folder / "plan.json")
     written = [folder / "plan.json"]
     removed: tuple[Path, ...] = ()
     if stops(findings):
         removed = _take_away(folder)
     else:
         report(0.95, say("doors.plan-printing"))
-        written += _print(outcome.plan, folder, paper)
+        written += _print(plan, folder, paper)
     report(1.0, "")
-    return PlanAnswer(outcome.plan, document, tuple(written), removed, findings)
+    return PlanAnswer(plan, document, tuple(written), removed, findings)
 
 
 def _measure_in(folder: Path) -> Callable[[PieceOrder], PatternReport | None]:
@@ -102,6 +105,31 @@ def _measure_in(folder: Path) -> Callable[[PieceOrder], PatternReport | None]:
         return measure_pattern(folder / order.file, order.units) if order.file else None
 
     return measure
+
+
+def _same_again(plan: DayPlan, folder: Path) -> DayPlan:
+    """Add what differs from the earlier day most like this one; the latest of several."""
+    now = plan_as_json(plan)
+    earlier = [one for one in _earlier_plans(folder) if one["day"]["date"] < plan.day.date.isoformat()]
+    alike = max(earlier, key=lambda one: (likeness(one, now), one["day"]["date"]), default=None)
+    if alike is None or not likeness(alike, now):
+        return plan
+    return replace(plan, repeats=alike["day"]["date"], differences=differences(alike, now))
+
+
+def _earlier_plans(folder: Path) -> list[dict[str, Any]]:
+    """Return the plans of the other days that can be read; a damaged one is no reason to stop."""
+    found = []
+    for path in sorted(folder.parent.glob("*/plan.json")):
+        if path.parent == folder:
+            continue
+        try:
+            one = json.loads(path.read_text("utf-8"))
+            if one["format"] == PLAN_FORMAT and isinstance(one["day"]["date"], str):
+                found.append(one)
+        except (OSError, ValueError, KeyError, TypeError):
+            continue
+    return found
 
 
 def _print(plan: DayPlan, folder: Path, paper: str) -> tuple[Path, ...]:
@@ -126,10 +154,17 @@ def as_json(answer: PlanAnswer) -> dict[str, Any]:
     """Return the plan with the files written, as plain JSON values."""
     return {
         **answer.document,
+        "repeats": answer.plan.repeats if answer.plan else "",
+        "differences": _differences(answer),
         "written": [str(one) for one in answer.files],
         "removed": [str(one) for one in answer.removed],
         "findings": [one.as_json() for one in answer.findings],
     }
+
+
+def _differences(answer: PlanAnswer) -> list[dict[str, str]]:
+    rows = answer.plan.differences if answer.plan else ()
+    return [{"what": say(one.what), "then": one.then, "now": one.now} for one in rows]
 
 
 def as_text(answer: PlanAnswer) -> str:
@@ -141,6 +176,10 @@ def as_text(answer: PlanAnswer) -> str:
             *(_flask_line(answer.plan, row) for row in range(len(answer.plan.flasks))),
             "",
         ]
+    if answer.plan is not None and answer.plan.differences:
+        lines.append(say("doors.plan-differs", day=answer.plan.repeats))
+        lines += [f"  {one['what']}: {one['then']} → {one['now']}" for one in _differences(answer)]
+        lines.append("")
     if answer.removed:
         lines.append(say("doors.plan-removed", files=", ".join(one.name for one in answer.removed)))
     lines += [str(one) for one in answer.files]
