@@ -41,8 +41,9 @@ verify: messages ## outside evidence and long checks
 bench: messages ## speed and memory as ratios, side by side
 	$(BIN)/python -m bench
 
-docs: messages ## the generated reference pages
+docs: messages ## the generated reference pages and the picture of the README
 	$(BIN)/python -m docs.build
+	$(BIN)/python -m docs.pictures
 
 e2e: messages ## as a person would: fresh environment, real command, PDF to pictures
 	$(BIN)/pytest tests/e2e

@@ -5,8 +5,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 TRADE_WORDS = {
-    "burnout", "button", "ceiling", "charge", "fineness", "finding", "flask", "floor", "funnel", "gate", "head", "investment",
-    "lot", "mark", "modulus", "pattern", "quench", "section", "sprue", "tree", "winding",
+    "burnout", "button", "ceiling", "charge", "fineness", "finding", "flask", "floor", "funnel", "gate", "head",
+    "investment", "lot", "mark", "modulus", "pattern", "quench", "section", "sprue", "tree", "winding",
 }  # fmt: skip
 
 

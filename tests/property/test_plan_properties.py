@@ -1,11 +1,11 @@
-"""Whatever the pieces weigh: no metal is made or lost on the way through the plan, and the same day is the same plan."""
+"""Whatever the pieces weigh: no metal is made or lost on the way through the plan; the same day, the same plan."""
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.demo_day import planned
 
 from pourwright.prepare.plan_file import plan_as_json
-from tests.demo_day import planned
 
 FEW = settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
 VOLUMES = st.floats(120.0, 1400.0)

@@ -10,7 +10,7 @@ import math
 import re
 from decimal import Decimal
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pourwright.core.errors import UnitError
 from pourwright.core.text import say
@@ -89,10 +89,10 @@ class UnclearUnitError(UnitError):
 
 
 @lru_cache(maxsize=1)
-def _registry() -> UnitRegistry:
+def _registry() -> UnitRegistry[Any]:
     import pint
 
-    registry: UnitRegistry = pint.UnitRegistry(cache_folder=":auto:")
+    registry: UnitRegistry[Any] = pint.UnitRegistry()
     registry.define("carat_mass = 0.2 g")
     return registry
 
