@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.assay import AssayQuestion, assay_question
+from pourwright.matter.pattern_materials import pattern_material
 from pourwright.prepare.after.cards import lot_shares, remark_for
 from pourwright.prepare.after.results import FlaskWork, PieceCard, Step
 from pourwright.prepare.after.steps import finishing_steps, preparation_steps
@@ -47,7 +48,9 @@ def plan_aftercare(
 def _before(studio: Studio, day: Day, pieces: Sequence[PlannedPiece], work: Sequence[FlaskWork]) -> tuple[Step, ...]:
     orders = [day.pieces[one.order] for one in pieces]
     names = dict.fromkeys(name for one in orders for name in ([part.material for part in one.parts] or [one.material]))
-    return preparation_steps(tuple(names), studio.materials, any(one.family in _PRINTED for one in pieces), work)
+    own = {one.id: one.family for one in studio.materials}
+    printed = [one for one in names if (own.get(one) or pattern_material(one).family) in _PRINTED]
+    return preparation_steps(tuple(names), studio.materials, printed, work)
 
 
 def _cards(

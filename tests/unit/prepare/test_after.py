@@ -100,6 +100,7 @@ def test_every_step_can_be_said_and_its_prompts_exist(aftercare):
 def test_prints_are_washed_and_cured_before_every_flask_is_sprued_and_weighed(aftercare):
     assert aftercare.before[0].what == "prepare.step-wash-cure"
     assert aftercare.before[0].prompts == ("resin.handling",)
+    assert aftercare.before[0].params == {"materials": "castable-resin"}
     sprued = [one for one in aftercare.before if one.what == "prepare.step-sprue"]
     assert len(sprued) == len(planned().plan.flasks)
     assert sprued[0].write_in == ("prepare.write-pattern", "prepare.write-base", "prepare.write-invested")

@@ -13,7 +13,7 @@ _WEIGHED_LATE = ("prepare.write-tree", "prepare.write-piece", "prepare.write-spr
 
 
 def preparation_steps(
-    materials: Sequence[str], own: Sequence[StudioMaterial], printed: bool, flasks: Sequence[FlaskWork]
+    materials: Sequence[str], own: Sequence[StudioMaterial], printed: Sequence[str], flasks: Sequence[FlaskWork]
 ) -> tuple[Step, ...]:
     """Return the steps before investing.
 
@@ -23,16 +23,16 @@ def preparation_steps(
         Pattern materials of the day.
     own : sequence of StudioMaterial
         The studio's, with how they are washed and cured.
-    printed : bool
-        Whether any pattern is a resin print.
+    printed : sequence of str
+        Those of them that are resin prints.
     flasks : sequence of FlaskWork
         In the order of the pours.
     """
     sheets = [one for one in own if one.id in materials and (one.wash or one.cure)]
     told = {one.id for one in sheets}
     steps = [step for one in sheets for step in _by_sheet(one)]
-    if printed and not any(one.family in _PRINTED for one in sheets):
-        names = ", ".join(one for one in materials if one not in told)
+    names = ", ".join(one for one in printed if one not in told)
+    if names:
         steps.append(Step("prepare.step-wash-cure", {"materials": names}, "pourer", ("resin.handling",)))
     return (*steps, *(_sprue(one) for one in flasks))
 
