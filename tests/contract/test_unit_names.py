@@ -37,7 +37,7 @@ _EXEMPT = {
 
 
 # A unit vector has no unit, and a figure of any kind carries its unit with it.
-_OF_ANY_UNIT = {"axis", "normals", "figure"}
+_OF_ANY_UNIT = {"axis", "normals", "directions", "figure"}
 
 
 def _unit(text):

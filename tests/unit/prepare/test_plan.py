@@ -70,6 +70,13 @@ def test_flask_numbers_are_those_that_cannot_be_mixed_up(plan):
     assert [one.id for one in plan.flasks] == [f"{plan.day.date}-F{one.number}" for one in plan.flasks]
 
 
+def test_scrap_in_the_drawer_is_used_up_to_its_share(plan):
+    most = plan.studio.habits.scrap_most_frac.value
+    for flask in plan.flasks:
+        assert most - 0.01 <= flask.alloyed.scrap_frac <= most + 1e-9
+    assert {"L-0001", "L-0002", "L-0003"} == {row.lot for row in plan.stock}
+
+
 def test_every_worst_case_keeps_the_standard(plan):
     for flask in plan.flasks:
         assert flask.alloyed.aim_low_permille.value >= 925.0 - 1e-9

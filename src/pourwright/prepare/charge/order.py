@@ -96,7 +96,11 @@ def recipe_of(order: Order, low_end: bool = False) -> Recipe:
     """Return the recipe of an order; with ``low_end`` every lot is taken at the low end of its fineness."""
     contents = [[lot.composition_frac.get(one, 0.0) for one in order.elements] for lot in order.lots]
     if low_end:
-        contents = [[order.low_permille(lot) / 1000.0, *row[1:]] for lot, row in zip(order.lots, contents, strict=True)]
+        exact = order.elements[0]
+        lean = [
+            lot.shares(order.low_permille(lot)) if lot.element == exact else lot.composition_frac for lot in order.lots
+        ]
+        contents = [[one.get(name, 0.0) for name in order.elements] for one in lean]
     target = target_frac(order)
     return Recipe(
         np.array(contents),
