@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pourwright.core.text import say
+from pourwright.core.text import has, say
 from pourwright.matter.safety import Prompt, prompt
 from pourwright.sheet.show import Shown, source_marks
 
@@ -16,6 +16,12 @@ def caution(prompt_id: str) -> Shown:
 def cautions(*prompt_ids: str) -> list[Shown]:
     """Return several safety prompts, in the order given."""
     return [caution(one) for one in prompt_ids]
+
+
+def short_name(prompt_id: str) -> str:
+    """Return a prompt in a word or two, for where its sentence stands on another page; the sentence if it has none."""
+    key = f"sheet.short.{prompt_id}"
+    return say(key) if has(key) else prompt(prompt_id).statement
 
 
 def notice() -> str:
@@ -43,7 +49,13 @@ def way_back() -> Shown:
 def _sentence(one: Prompt) -> str:
     if one.value is None:
         return one.statement
-    return say("sheet.caution-with-figure", statement=one.statement.rstrip("."), value=f"{one.value:g} {one.unit}")
+    return say("sheet.caution-with-figure", statement=one.statement.rstrip("."), value=_with_unit(one.value, one.unit))
+
+
+def _with_unit(value_ratio: float, unit: str) -> str:
+    """Return a prompt's figure as it is said: a filter's shade is named before its number."""
+    shade = unit == "shade"
+    return say("sheet.shade", number=f"{value_ratio:g}") if shade else f"{value_ratio:g} {unit}"
 
 
 def _unbroken(citation: str) -> str:

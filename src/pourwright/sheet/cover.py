@@ -11,7 +11,7 @@ from pourwright.core.units import show
 from pourwright.matter.alloys import alloy
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask, TimelineEntry
 from pourwright.sheet import show as paper
-from pourwright.sheet.cautions import caution, cautions
+from pourwright.sheet.cautions import cautions, short_name
 from pourwright.sheet.lots import division_of
 from pourwright.sheet.quench import quench
 
@@ -32,6 +32,9 @@ _EXTRACTION = {
     "prepare.timeline-melt": "sheet.extraction.melt",
     "prepare.timeline-pour": "sheet.extraction.pour",
     "prepare.timeline-quench": "sheet.extraction.quench",
+    "prepare.timeline-steam": "sheet.extraction.steam",
+    "prepare.timeline-oven": "sheet.extraction.oven",
+    "prepare.timeline-ash": "sheet.extraction.ash",
 }
 
 
@@ -172,8 +175,7 @@ def stop_line(findings: Iterable[Finding]) -> str:
 
 
 def by_the_clock(plan: DayPlan) -> list[dict[str, object]]:
-    """Return the day's entries, each day under its date; a caution is printed where it first matters."""
-    told: set[str] = set()
+    """Return the day's entries, each day under its date; in full their cautions stand at the work."""
     days: list[dict[str, object]] = []
     rows: list[dict[str, object]] = []
     for entry in sorted(plan.timeline, key=lambda one: (one.start, one.end)):
@@ -181,20 +183,18 @@ def by_the_clock(plan: DayPlan) -> list[dict[str, object]]:
         if not days or days[-1]["date"] != date:
             rows = []
             days.append({"date": date, "rows": rows})
-        rows.append(_clock_row(plan, entry, told))
+        rows.append(_clock_row(plan, entry))
     return days
 
 
-def _clock_row(plan: DayPlan, entry: TimelineEntry, told: set[str]) -> dict[str, object]:
-    fresh = [one for one in entry.prompts if one not in told]
-    told.update(fresh)
+def _clock_row(plan: DayPlan, entry: TimelineEntry) -> dict[str, object]:
     return {
         "from": paper.clock(entry.start, plan.studio.zone),
         "to": paper.clock(entry.end, plan.studio.zone),
         "what": say(entry.what, **entry.params),
         "role": role_name(entry.role),
         "extraction": entry.extraction,
-        "cautions": [caution(one) for one in fresh],
+        "cautions": [short_name(one) for one in entry.prompts],
     }
 
 

@@ -12,6 +12,7 @@ from pourwright.prepare.mould.results import BurnStep
 from pourwright.sheet import show as paper
 from pourwright.sheet.cautions import cautions
 from pourwright.sheet.cover import joined_windows
+from pourwright.sheet.kiln_map import kiln_map
 
 _KINDS = {
     "ramp": "sheet.kiln.kind.ramp",
@@ -37,7 +38,8 @@ def kiln(plan: DayPlan) -> dict[str, object]:
         "lags": [
             {"flask": flask_name(plan, one.flask), "lag": paper.shown(one.lag_min, units)} for one in burnout.lags
         ],
-        "cautions": cautions("vent.kiln", "fume.co", "kiln.unattended"),
+        "map": kiln_map(plan),
+        "cautions": cautions("vent.kiln", "fume.co", "fume.so2", "kiln.unattended"),
     }
 
 
@@ -55,10 +57,15 @@ def _step_row(plan: DayPlan, number: int, step: BurnStep) -> dict[str, object]:
         "kind": say(_KINDS[step.kind]),
         "from": _clock(plan, step.start),
         "to": _clock(plan, step.end),
-        "set": paper.temperature(step.to_C, units),
+        "set": paper.temperature(_reading_C(step), units),
         "how": show_in(rate, "C_h", paper.paper_unit("C_h", units)) if moves else _hours(step.end - step.start),
         "because": step.because,
     }
+
+
+def _reading_C(step: BurnStep) -> float:
+    """Return what the controller shows [degC] at the end of a step; the true temperature if nobody told them apart."""
+    return step.to_C if step.reading_C is None else step.reading_C.value
 
 
 def _hours(span: timedelta) -> str:
@@ -82,7 +89,7 @@ def curve(plan: DayPlan) -> dict[str, object]:
     steps = plan.burnout.steps
     start = steps[0].start
     end = max([steps[-1].end, *(one.pour_at for one in plan.flasks)]) + timedelta(minutes=20)
-    top_C = _round_up(max(max(one.from_C, one.to_C) for one in steps) + 30.0, _GRID_C)
+    top_C = _round_up(max(max(one.from_C, _reading_C(one)) for one in steps) + 90.0, _GRID_C)
     span_s = (end - start).total_seconds()
 
     def across(moment: datetime) -> float:
@@ -90,7 +97,7 @@ def curve(plan: DayPlan) -> dict[str, object]:
 
     return {
         "points": [[across(steps[0].start), steps[0].from_C / top_C]]
-        + [[across(one.end), one.to_C / top_C] for one in steps],
+        + [[across(one.end), _reading_C(one) / top_C] for one in steps],
         "holds": [_hold_label(plan, one, across, top_C) for one in steps if one.kind in ("hold", "soak")],
         "hours": _hour_ticks(plan, start, end),
         "levels": _level_ticks(plan, top_C),
@@ -106,8 +113,8 @@ def curve(plan: DayPlan) -> dict[str, object]:
 def _hold_label(plan: DayPlan, one: BurnStep, across: Callable[[datetime], float], top_C: float) -> dict[str, object]:
     return {
         "x": (across(one.start) + across(one.end)) / 2,
-        "y": one.to_C / top_C,
-        "label": paper.temperature(one.to_C, plan.studio.units),
+        "y": _reading_C(one) / top_C,
+        "label": paper.temperature(_reading_C(one), plan.studio.units),
     }
 
 

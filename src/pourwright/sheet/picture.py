@@ -28,6 +28,7 @@ _DARKEST_FRAC, _LIGHTEST_FRAC, _INK_FRAC = 0.52, 0.99, 0.04
 # Half widths of outline and crease; a tree is printed larger than a piece, so its lines are finer.
 _PIECE_LINES_px, _TREE_LINES_px = (4.6, 2.5), (2.3, 1.3)
 _JUMP_FRAC = 0.006
+_BARS_mm = (10, 5, 2, 1)
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,11 @@ def piece_picture(mesh: Mesh, size_px: int = 600) -> Picture:
     middle = (low + high) / 2.0
     corner = middle - np.array([across_mm / 2.0, across_mm / 2.0, 0.0])
     return _draw(points - corner, mesh.faces, (across_mm, across_mm), size_px / across_mm, _PIECE_LINES_px)
+
+
+def bar_mm(width_mm: float) -> int:
+    """Return how long a bar of length under a picture of this width [mm] is: 10 mm, less under a tiny thing."""
+    return next((bar for bar in _BARS_mm if bar <= 0.8 * width_mm), _BARS_mm[-1])
 
 
 def side_picture(mesh: Mesh, width_mm: float, height_mm: float, px_per_mm_ratio: float) -> Picture:
@@ -119,7 +125,7 @@ def _draw(
     _kernels.draw_triangles(points_px, faces, _normals(points_px, faces), depth_px, seen)
     ink = np.zeros(shape, dtype=np.uint8)
     _kernels.draw_lines(depth_px, seen, _JUMP_FRAC * max(shape), _CREASE_RATIO, *lines_px, ink)
-    return Picture(_png(_averaged(_tones(depth_px, seen, ink))), *span_mm)
+    return Picture(grey_png(_averaged(_tones(depth_px, seen, ink))), *span_mm)
 
 
 def _normals(points_px: FloatArray, faces: NDArray[np.int64]) -> FloatArray:
@@ -155,8 +161,8 @@ def _averaged(tones: FloatArray) -> NDArray[np.uint8]:
     return grey
 
 
-def _png(grey: NDArray[np.uint8]) -> bytes:
-    """Return a grey 8-bit PNG; ours, so that no date or program name gets in."""
+def grey_png(grey: NDArray[np.uint8]) -> bytes:
+    """Return a grey 8-bit PNG of rows of pixels; ours, so that no date or program name gets in."""
     height, width = grey.shape
     rows = np.zeros((height, width + 1), dtype=np.uint8)
     rows[:, 1:] = grey

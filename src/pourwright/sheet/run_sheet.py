@@ -12,7 +12,7 @@ from pourwright.core.text import language_in_use
 from pourwright.prepare.day_plan import DayPlan
 from pourwright.sheet import closing, cover, flask, kiln, labels, lots, mixing, show, steps, tree
 from pourwright.sheet.cautions import notice
-from pourwright.sheet.picture import Picture, piece_picture
+from pourwright.sheet.picture import Picture, bar_mm, piece_picture
 from pourwright.sheet.words import words
 
 # Our name of a paper, and the page templates' name for it.
@@ -75,7 +75,7 @@ def _pictures(plan: DayPlan, desk: Path) -> dict[str, dict[str, object]]:
 
 def _put(picture: Picture, target: Path) -> dict[str, object]:
     target.write_bytes(picture.png)
-    return {"file": target.name, "width_mm": picture.width_mm}
+    return {"file": target.name, "width_mm": picture.width_mm, "bar_mm": bar_mm(picture.width_mm)}
 
 
 def _content(plan: DayPlan, pictures: dict[str, dict[str, object]], paper: str) -> dict[str, object]:

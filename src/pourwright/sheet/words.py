@@ -163,6 +163,11 @@ _KEYS = (
     "weighing.row-pan",
     "weighing.row-worst",
     "weighing.row-old",
+    "clock.mind",
+    "clock.mind-key",
+    "kiln.map",
+    "kiln.door",
+    "tub.stay",
 )
 
 
