@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from tests.unit.sheet.sample_plan import fig
+
 from pourwright.sheet.kiln import curve, flask_name, kiln
 from pourwright.studio.profile import PrintUnits
 
@@ -43,9 +45,17 @@ def test_steps_give_set_point_rate_and_clock(plan):
 
 def test_fahrenheit_levels_lie_where_they_belong(plan):
     american = replace(plan, studio=replace(plan.studio, units=PrintUnits("g", "mm", "F")))
-    top_C = 800.0
-    levels = {level["label"]: level["y"] for level in curve(american)["levels"]}
-    assert abs(levels["1400"] - 760.0 / top_C) < 1e-9
+    drawn = curve(american)
+    levels = {level["label"]: level["y"] for level in drawn["levels"]}
+    hottest = max(up for _, up in drawn["points"])
+    assert abs(levels["1400"] / hottest - 760.0 / 726.0) < 1e-9
+
+
+def test_curve_and_set_points_are_what_the_controller_shows(plan):
+    steps = tuple(replace(one, reading_C=fig(one.to_C - 7.0, "C")) for one in plan.burnout.steps)
+    off = replace(plan, burnout=replace(plan.burnout, steps=steps))
+    assert kiln(off)["steps"][-1]["set"] == "527\u00a0°C"
+    assert curve(off)["holds"][-1]["label"] == "527\u00a0°C"
 
 
 def test_a_load_is_named_by_its_own_or_its_steel_flasks_id(plan):
