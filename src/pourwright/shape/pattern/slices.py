@@ -64,10 +64,11 @@ def slice_modulus_mm(mesh: Mesh, place_mm: NDArray[np.float64], normal: NDArray[
     first, second = joined[: len(start_mm)], joined[len(start_mm) :]
     graph = coo_matrix((np.ones(len(first)), (first, second)), shape=(len(edges), len(edges)))
     loops, label = connected_components(graph, directed=False)
-    loop = label[first]
+    loop = np.asarray(label)[first].astype(np.int64)
     cross_mm2 = start_mm[:, 0] * end_mm[:, 1] - start_mm[:, 1] * end_mm[:, 0]
-    area_mm2 = np.bincount(loop, cross_mm2, loops) / 2
-    length_mm = np.bincount(loop, np.linalg.norm(end_mm - start_mm, axis=1), loops)
+    area_mm2: NDArray[np.float64] = np.bincount(loop, cross_mm2, loops) / 2
+    segment_mm: NDArray[np.float64] = np.linalg.norm(end_mm - start_mm, axis=1)
+    length_mm = np.bincount(loop, segment_mm, loops).astype(np.float64)
     turn = np.arctan2(cross_mm2, np.einsum("ij,ij->i", start_mm, end_mm))
     turns = np.bincount(loop, turn, loops) / (2 * np.pi)
     around = np.flatnonzero(turns > 0.5)

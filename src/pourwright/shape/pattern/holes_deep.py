@@ -1,0 +1,195 @@
+"""Narrow holes: where the mould becomes a slender core of powder that metal surrounds.
+
+The largest ball that touches a point of the surface from outside is as wide as a hole there; where the ray straight
+out meets the body again at about that distance, the point faces a wall of the same hole. Depth is measured over the
+surface from the mouth, where the balls grow by half. A groove is no hole: from its bottom a good share of the sky is
+seen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.shape.pattern.leaves import leaves_of
+from pourwright.shape.pattern.rays import Rays
+from pourwright.shape.pattern.report import Mesh, Point, Skin
+from pourwright.shape.pattern.ways import distances_mm, surface_steps
+
+# Cores thicker than this are no slender powder. Common practice, no source.
+WIDEST_MM = 8.0
+_BALL_SLACK_FRAC = 0.004
+# Two walls face each other when the ray from one to the other is this much longer than the ball between at most.
+_FACING_RATIO = 1.2
+# The mouth is where the balls outside are this many times the hole.
+_MOUTH_RATIO = 1.5
+_FEWEST_POINTS = 6
+# More of the sky than this is not seen from the bottom of a hole: 3 % from the middle of one four diameters long.
+_MOST_SKY_FRAC = 0.05
+_SKY_RAYS = 400
+_DEEPEST_SHARE = 0.1
+# Fingers and wrists: bores looked for, across [mm].
+_BORE_MM = (12.0, 26.0)
+_LEAST_BORE_FRAC = 0.05
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A narrow hole: across, from mouth to mouth or to its bottom, whether it goes through, and its deepest place."""
+
+    diameter_mm: float
+    depth_mm: float
+    through: bool
+    place_mm: Point
+
+    @property
+    def slenderness_ratio(self) -> float:
+        """Depth over diameter."""
+        return self.depth_mm / self.diameter_mm
+
+
+def find_holes(mesh: Mesh, skin: Skin) -> tuple[Hole, ...]:
+    """Return holes up to 8 mm across, the most slender first.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Closed.
+    skin : Skin
+        Of the mesh. Holes narrower than three of its spacings may be missed.
+    """
+    rays = Rays(mesh)
+    gap_mm = rays.free_mm(skin.points_mm, skin.outward_ratio)
+    if not (gap_mm < _FACING_RATIO * WIDEST_MM).any():
+        return ()
+    wide_mm = _outside_widths(skin, np.minimum(gap_mm, _MOUTH_RATIO * WIDEST_MM))
+    facing = (gap_mm <= _FACING_RATIO * wide_mm) & (wide_mm < WIDEST_MM)
+    cores = _joined(np.flatnonzero(facing), gap_mm, skin)
+    found = [one for core in cores if (one := _hole(core, wide_mm, rays, skin))]
+    return tuple(sorted(found, key=lambda one: -one.slenderness_ratio))
+
+
+def find_bore_mm(mesh: Mesh, skin: Skin) -> float | None:
+    """Return the width of a round opening for a finger [mm], the narrowest across it; None if there is none."""
+    gap_mm = Rays(mesh).free_mm(skin.points_mm, skin.outward_ratio)
+    chosen = (gap_mm > _BORE_MM[0]) & (gap_mm < _BORE_MM[1])
+    if chosen.mean() < _LEAST_BORE_FRAC:
+        return None
+    wide_mm = _outside_widths(skin, np.where(chosen, gap_mm, 0.0))
+    round_mm = gap_mm[chosen & (gap_mm <= _FACING_RATIO * wide_mm)]
+    if len(round_mm) < _LEAST_BORE_FRAC * len(gap_mm):
+        return None
+    return float(np.percentile(round_mm, 5))
+
+
+def _outside_widths(skin: Skin, most_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the diameter of the largest ball that touches each point from outside, at most as given [mm]."""
+    from scipy.spatial import cKDTree
+
+    from pourwright.shape.pattern import _kernels
+
+    leaves = leaves_of(cKDTree(skin.points_mm), skin.points_mm)
+    grouped_mm = skin.points_mm[leaves.rank]
+    wide_mm = np.zeros(len(most_mm))
+    wanted = np.flatnonzero(most_mm > 0)
+    radii_mm = most_mm[wanted] / 2.0
+    _kernels.shrink_balls(
+        skin.points_mm[wanted], -skin.outward_ratio[wanted], grouped_mm, leaves.starts, leaves.low_mm,
+        leaves.high_mm, _BALL_SLACK_FRAC, radii_mm,
+    )  # fmt: skip
+    wide_mm[wanted] = 2.0 * radii_mm
+    return wide_mm
+
+
+def _joined(facing: NDArray[np.int64], gap_mm: NDArray[np.float64], skin: Skin) -> list[NDArray[np.int64]]:
+    """Group the points that face a wall: neighbours, and those at both ends of a ray."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import cKDTree
+
+    if not len(facing):
+        return []
+    count = len(skin.points_mm)
+    opposite_mm = skin.points_mm[facing] + skin.outward_ratio[facing] * gap_mm[facing, None]
+    _, near = cKDTree(skin.points_mm).query(opposite_mm)
+    first = np.concatenate([np.repeat(np.arange(count), np.diff(skin.starts)), facing])
+    second = np.concatenate([skin.neighbours, near])
+    is_facing = np.zeros(count, bool)
+    is_facing[facing] = True
+    kept = is_facing[first] & is_facing[second]
+    graph = coo_matrix((np.ones(kept.sum()), (first[kept], second[kept])), shape=(count, count))
+    _, label = connected_components(graph, directed=False)
+    groups = np.split(facing[np.argsort(label[facing], kind="stable")], _ends(label[facing]))
+    return [group for group in groups if len(group) >= _FEWEST_POINTS]
+
+
+def _ends(label: NDArray[np.int32]) -> NDArray[np.int64]:
+    _, counts = np.unique(label, return_counts=True)
+    ends: NDArray[np.int64] = np.cumsum(counts)[:-1]
+    return ends
+
+
+def _hole(core: NDArray[np.int64], wide_mm: NDArray[np.float64], rays: Rays, skin: Skin) -> Hole | None:
+    diameter_mm = float(np.median(wide_mm[core]))
+    depth_mm, mouths = _depths(core, wide_mm <= _MOUTH_RATIO * diameter_mm, diameter_mm, skin)
+    if mouths == 0:
+        return None
+    deepest = core[np.argsort(-depth_mm, kind="stable")[: max(1, int(_DEEPEST_SHARE * len(core)))]]
+    middles_mm = skin.points_mm[deepest] + skin.outward_ratio[deepest] * wide_mm[deepest, None] / 2.0
+    if _sky_frac(rays, middles_mm) > _MOST_SKY_FRAC:
+        return None
+    reach_mm = float(depth_mm.max())
+    # towards the bottom the balls shrink and the walls no longer count as facing: half a diameter is added for it
+    whole_mm = 2.0 * reach_mm if mouths > 1 else reach_mm + diameter_mm / 2.0
+    x, y, z = middles_mm.mean(axis=0)
+    return Hole(diameter_mm, whole_mm, mouths > 1, (float(x), float(y), float(z)))
+
+
+def _depths(
+    core: NDArray[np.int64], narrow: NDArray[np.bool_], diameter_mm: float, skin: Skin
+) -> tuple[NDArray[np.float64], int]:
+    """Return how far each point of a core is from the nearest mouth over the surface, and how many mouths there are."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    count = len(skin.points_mm)
+    first, second = surface_steps(skin)
+    inner = narrow[first] & narrow[second]
+    graph = coo_matrix((np.ones(inner.sum()), (first[inner], second[inner])), shape=(count, count))
+    _, label = connected_components(graph, directed=False)
+    inside = narrow & np.isin(label, np.unique(label[core]))
+    leaving = (inside[first] & ~narrow[second]) | (inside[second] & ~narrow[first])
+    mouth = np.unique(np.where(narrow[first], second, first)[leaving])
+    if not len(mouth):
+        return np.zeros(len(core)), 0
+    used = inside[first] | inside[second]
+    # the mouth's points lie half a spacing outside it
+    away_mm = distances_mm(skin, first[used], second[used], mouth)[core] - np.sqrt(skin.share_mm2) / 2.0
+    return np.where(np.isfinite(away_mm), away_mm, 0.0), _clusters(skin.points_mm[mouth], diameter_mm, skin)
+
+
+def _clusters(points_mm: NDArray[np.float64], diameter_mm: float, skin: Skin) -> int:
+    """Count groups of points, each over a diameter from the next."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import cKDTree
+
+    reach_mm = max(diameter_mm, 3.0 * float(np.sqrt(skin.share_mm2)))
+    pairs = cKDTree(points_mm).query_pairs(reach_mm, output_type="ndarray")
+    shape = (len(points_mm), len(points_mm))
+    groups, _ = connected_components(coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=shape))
+    return int(groups)
+
+
+def _sky_frac(rays: Rays, places_mm: NDArray[np.float64]) -> float:
+    """Return the share of directions in which nothing is met from the places, evenly over the ball of directions."""
+    turn = np.arange(_SKY_RAYS) + 0.5
+    height = 1.0 - 2.0 * turn / _SKY_RAYS
+    angle = np.pi * (1.0 + 5.0**0.5) * turn
+    across = np.sqrt(1.0 - height**2)
+    directions = np.column_stack([across * np.cos(angle), across * np.sin(angle), height])
+    origins_mm = np.repeat(places_mm, _SKY_RAYS, axis=0)
+    free_mm = rays.free_mm(origins_mm, np.tile(directions, (len(places_mm), 1)))
+    return float(np.isinf(free_mm).mean())
