@@ -64,8 +64,12 @@ def find_holes(mesh: Mesh, skin: Skin) -> tuple[Hole, ...]:
     gap_mm = rays.free_mm(skin.points_mm, skin.outward_ratio)
     if not (gap_mm < _FACING_RATIO * WIDEST_MM).any():
         return ()
-    wide_mm = _outside_widths(skin, np.minimum(gap_mm, _MOUTH_RATIO * WIDEST_MM))
-    facing = (gap_mm <= _FACING_RATIO * wide_mm) & (wide_mm < WIDEST_MM)
+    close_mm = np.where(gap_mm < _FACING_RATIO * WIDEST_MM, gap_mm, 0.0)
+    wide_mm = _outside_widths(skin, close_mm)
+    facing = (wide_mm > 0) & (gap_mm <= _FACING_RATIO * wide_mm) & (wide_mm < WIDEST_MM)
+    if not facing.any():
+        return ()
+    wide_mm = _outside_widths(skin, _round_about(skin, facing, _MOUTH_RATIO * WIDEST_MM), wide_mm)
     cores = _joined(np.flatnonzero(facing), gap_mm, skin)
     found = [one for core in cores if (one := _hole(core, wide_mm, rays, skin))]
     return tuple(sorted(found, key=lambda one: -one.slenderness_ratio))
@@ -84,16 +88,29 @@ def find_bore_mm(mesh: Mesh, skin: Skin) -> float | None:
     return float(np.percentile(round_mm, 5))
 
 
-def _outside_widths(skin: Skin, most_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the diameter of the largest ball that touches each point from outside, at most as given [mm]."""
+def _round_about(skin: Skin, facing: NDArray[np.bool_], reach_mm: float) -> NDArray[np.float64]:
+    """Return the reach [mm] for each point nearer than it to the chosen ones, zero for the others."""
+    from scipy.spatial import cKDTree
+
+    gap_mm, _ = cKDTree(skin.points_mm[facing]).query(skin.points_mm, distance_upper_bound=reach_mm)
+    return np.where(np.isfinite(gap_mm), reach_mm, 0.0)
+
+
+def _outside_widths(
+    skin: Skin, most_mm: NDArray[np.float64], known_mm: NDArray[np.float64] | None = None
+) -> NDArray[np.float64]:
+    """Return the diameter of the largest ball that touches each point from outside, at most as given [mm].
+
+    Points that may have none, or whose ball is known, are left as they are: zero, or known.
+    """
     from scipy.spatial import cKDTree
 
     from pourwright.shape.pattern import _kernels
 
     leaves = leaves_of(cKDTree(skin.points_mm), skin.points_mm)
     grouped_mm = skin.points_mm[leaves.rank]
-    wide_mm = np.zeros(len(most_mm))
-    wanted = np.flatnonzero(most_mm > 0)
+    wide_mm = np.zeros(len(most_mm)) if known_mm is None else known_mm.copy()
+    wanted = np.flatnonzero((most_mm > 0) & (wide_mm == 0))
     radii_mm = most_mm[wanted] / 2.0
     _kernels.shrink_balls(
         skin.points_mm[wanted], -skin.outward_ratio[wanted], grouped_mm, leaves.starts, leaves.low_mm,
@@ -133,7 +150,8 @@ def _ends(label: NDArray[np.int32]) -> NDArray[np.int64]:
 
 def _hole(core: NDArray[np.int64], wide_mm: NDArray[np.float64], rays: Rays, skin: Skin) -> Hole | None:
     diameter_mm = float(np.median(wide_mm[core]))
-    depth_mm, mouths = _depths(core, wide_mm <= _MOUTH_RATIO * diameter_mm, diameter_mm, skin)
+    narrow = (wide_mm > 0) & (wide_mm <= _MOUTH_RATIO * diameter_mm)
+    depth_mm, mouths = _depths(core, narrow, diameter_mm, skin)
     if mouths == 0:
         return None
     deepest = core[np.argsort(-depth_mm, kind="stable")[: max(1, int(_DEEPEST_SHARE * len(core)))]]

@@ -25,13 +25,13 @@ class Ways:
         Number of the point.
     distance_mm : array, shape (n,)
         Length of the shortest way along the body [mm].
-    narrowest : array, shape (n,)
-        Number of the thinnest point on the widest way, the start's own at least as good as the goal's.
+    before : array, shape (n,)
+        Number of the point before each on the widest way to it; negative for the start and for what has no way.
     """
 
     start: int
     distance_mm: NDArray[np.float64]
-    narrowest: NDArray[np.int64]
+    before: NDArray[np.int64]
 
 
 def nearest_point(skin: Skin, place_mm: Point) -> tuple[int, float]:
@@ -63,8 +63,19 @@ def find_ways(skin: Skin, start: int) -> Ways:
     rank = np.argsort(np.argsort(-thickness_mm, kind="stable"), kind="stable")
     cost = (rank + 1).astype(np.float64)
     tree = minimum_spanning_tree(_graph(first, second, cost, skin))
-    order, before = breadth_first_order(tree, start, directed=False)
-    return Ways(start, distance_mm, _narrowest(order, before, skin.width_mm))
+    _, before = breadth_first_order(tree, start, directed=False)
+    return Ways(start, distance_mm, before.astype(np.int64))
+
+
+def widest_way(ways: Ways, goal: int) -> NDArray[np.int64]:
+    """Return the points of the widest way from a goal back to the start; empty if there is none."""
+    way = [goal]
+    while way[-1] != ways.start:
+        before = int(ways.before[way[-1]])
+        if before < 0:
+            return np.empty(0, np.int64)
+        way.append(before)
+    return np.array(way)
 
 
 def surface_steps(skin: Skin) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -122,12 +133,12 @@ def _bridges(pairs: NDArray[np.int64], skin: Skin) -> list[NDArray[np.int64]]:
     if islands == 1:
         return []
     label = np.asarray(found)
-    main = np.asarray(label == np.argmax(np.bincount(label)))
+    main: NDArray[np.bool_] = np.asarray(label == np.argmax(np.bincount(label)), dtype=np.bool_)
     mainland, strays = np.flatnonzero(main), np.flatnonzero(~main)
     bound_mm = _BRIDGE_SPACINGS * float(np.sqrt(skin.share_mm2))
     gap_mm, near = cKDTree(skin.points_mm[mainland]).query(skin.points_mm[strays], distance_upper_bound=bound_mm)
     joined = np.isfinite(gap_mm)
-    return [np.column_stack([strays[joined], mainland[near[joined]]])]
+    return [np.column_stack([strays[joined], mainland[np.asarray(near)[joined]]])]
 
 
 def _graph(first: NDArray[np.int64], second: NDArray[np.int64], weight: NDArray[np.float64], skin: Skin) -> Any:
@@ -135,14 +146,3 @@ def _graph(first: NDArray[np.int64], second: NDArray[np.int64], weight: NDArray[
 
     count = len(skin.points_mm)
     return coo_matrix((weight, (first, second)), shape=(count, count)).tocsr()
-
-
-def _narrowest(order: NDArray[np.int32], before: NDArray[np.int32], width_mm: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Carry the thinnest point met along the tree; points that cannot be reached are their own, with no way."""
-    narrowest = np.full(len(width_mm), -1)
-    narrowest[order[0]] = order[0]
-    parent = before.tolist()
-    for point in order[1:].tolist():
-        so_far = int(narrowest[parent[point]])
-        narrowest[point] = point if width_mm[point] < width_mm[so_far] else so_far
-    return narrowest

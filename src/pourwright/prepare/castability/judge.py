@@ -1,0 +1,82 @@
+"""All rules of castability on one measured pattern."""
+
+from __future__ import annotations
+
+from pourwright.core.findings import Finding, Level
+from pourwright.matter.practice import rule
+from pourwright.prepare.castability.air import air_findings
+from pourwright.prepare.castability.body import Body, body_of
+from pourwright.prepare.castability.cores import core_findings
+from pourwright.prepare.castability.feeding import feeding_findings
+from pourwright.prepare.castability.filling import filling_findings
+from pourwright.prepare.castability.places import length_text
+from pourwright.prepare.castability.slender import wire_findings
+from pourwright.shape.pattern.report import PatternReport, Point
+from pourwright.shape.pattern.ways import nearest_point
+
+# A gate said to be farther off the body than this is a slip of the pen. Ours.
+_OFF_BODY_MM = 3.0
+# What the measuring says without knowing a gate; the rules here say it better.
+_SAID_BETTER = frozenset(
+    {
+        "shape.wall-below-least",
+        "shape.wall-thin",
+        "shape.wall-narrow",
+        "shape.section-heavy",
+        "shape.sections-apart",
+    }
+)
+
+
+def judge_pattern(
+    report: PatternReport, where: str, family: str, gate_mm: Point | None = None, signed_by: str = ""
+) -> tuple[Finding, ...]:
+    """Return the findings of a report, those about walls and sections replaced by what the rules say with a gate.
+
+    Parameters
+    ----------
+    report : PatternReport
+        Measured; without mesh its own findings come back.
+    where : str
+        The piece or file, for the findings.
+    family : str
+        Of the alloy.
+    gate_mm : tuple of float or None
+        Where the gate is to be, in the pattern's axes [mm]; None proposes the heaviest section.
+    signed_by : str
+        Who answers for casting what is not known to fill.
+    """
+    body = body_of(report, where, gate_mm)
+    if body is None:
+        return report.findings
+    kept = tuple(one for one in report.findings if one.code not in _SAID_BETTER)
+    off = _gate_off(body, gate_mm)
+    return (*kept, *off) if off else (*kept, *castability(body, family, signed_by))
+
+
+def castability(body: Body, family: str, signed_by: str = "") -> tuple[Finding, ...]:
+    """Return what every rule finds on a body, in the order of the rules."""
+    return (
+        *filling_findings(body, family, signed_by),
+        *feeding_findings(body),
+        *core_findings(body),
+        *wire_findings(body),
+        *air_findings(body),
+    )
+
+
+def _gate_off(body: Body, gate_mm: Point | None) -> tuple[Finding, ...]:
+    if gate_mm is None:
+        return ()
+    gap_mm = nearest_point(body.skin, gate_mm)[1]
+    if gap_mm <= _OFF_BODY_MM:
+        return ()
+    low, high = body.mesh.vertices_mm.min(axis=0), body.mesh.vertices_mm.max(axis=0)
+    params = {
+        "piece": body.where,
+        "gap": length_text(gap_mm),
+        "limit": length_text(_OFF_BODY_MM),
+        "low": ", ".join(f"{one:.1f}" for one in low),
+        "high": ", ".join(f"{one:.1f}" for one in high),
+    }
+    return (Finding("prepare.gate-off-body", Level.ASK, body.where, params, rule("gate.heavy").sources),)
