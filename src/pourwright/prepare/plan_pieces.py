@@ -9,12 +9,17 @@ from pourwright.core.figure import Figure
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.ids import piece_id
 from pourwright.matter.alloys import Alloy
+from pourwright.prepare.castability.body import body_of
+from pourwright.prepare.castability.intake import intake_findings
+from pourwright.prepare.castability.judge import castability, gate_off, without_repeats
+from pourwright.prepare.castability.shrinkage import bore_findings, fit_findings, practice_shrinkage
 from pourwright.prepare.casting_temperature import Window, asked_window, practice_window
 from pourwright.prepare.charge.densities import density_lookup
 from pourwright.prepare.charge.pieces import PieceMass, piece_mass
 from pourwright.prepare.day_plan import PlannedPiece
 from pourwright.prepare.flasking.results import PieceToPlace
 from pourwright.shape.pattern.report import PatternReport, Point
+from pourwright.studio.calibration_reading import calibrated_figure
 from pourwright.studio.day import Day, PieceOrder
 from pourwright.studio.profile import Studio
 
@@ -58,10 +63,12 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
     windows: dict[str, Window] = {}
     findings: list[Finding] = []
     read = _once_for_each_file(measure)
+    accepted = calibrated_figure(studio, "shrink.part")
+    shrink = accepted or practice_shrinkage()
     for row, order in enumerate(day.pieces):
         report = read(order)
         mass = piece_mass(order, report, lookup, alloy)
-        found = (*(report.findings if report else ()), *mass.findings, *_size_unknown(order, report))
+        found = (*_judged(order, report, alloy, shrink), *mass.findings, *_size_unknown(order, report))
         findings += found
         if mass.volume_cm3 is None or mass.cast_g is None or stops(found):
             continue
@@ -72,7 +79,25 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
             if window:
                 windows[piece.id] = window
             to_place.append(_to_place(piece, order, report))
+    findings += [*fit_findings(studio.shrink_pairs, accepted), *_over_intake(studio, planned)]
     return PiecesOfDay(tuple(planned), _kept_apart(day, planned, to_place), windows, tuple(findings))
+
+
+def _judged(order: PieceOrder, report: PatternReport | None, alloy: Alloy, shrink_frac: Figure) -> tuple[Finding, ...]:
+    """Return what was found on measuring, and what the rules of castability say with the gate the order asks for."""
+    body = body_of(report, order.id, order.gate_mm) if report else None
+    if report is None or body is None:
+        return report.findings if report else ()
+    off = gate_off(body, order.gate_mm)
+    judged = off or (*castability(body, alloy.family, order.accepted_by), *bore_findings(body, shrink_frac))
+    return (*without_repeats(report.findings), *judged)
+
+
+def _over_intake(studio: Studio, planned: Sequence[PlannedPiece]) -> tuple[Finding, ...]:
+    by_owner: dict[str, list[Figure]] = {}
+    for one in planned:
+        by_owner.setdefault(one.owner, []).append(one.cast_g)
+    return intake_findings(studio.habits.intake_limit_g, by_owner, studio.units.mass)
 
 
 def _window(piece: str, order: PieceOrder, alloy: Alloy, report: PatternReport | None) -> Window | None:

@@ -43,6 +43,9 @@ MEASURABLE: Mapping[str, Measurable] = {
     "quench.start": Measurable(
         number("start", "start_C", "studio.about.quench-start", least="50 C", most="1200 C", example='"620 C"'), "flask"
     ),
+    "shrink.part": Measurable(
+        number("shrinkage", "shrinkage_frac", "studio.about.shrink-part", least="-5 %", most="10 %", example='"1.39 %"')
+    ),
 }
 # The spring counts as measured once both its numbers are: without either the energy of a throw is a guess.
 _SPRING = ("spring.torque_start", "spring.torque_rate")

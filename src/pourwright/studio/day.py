@@ -25,7 +25,8 @@ class PieceOrder:
     ``units`` of the file are never guessed: empty means nobody said. ``stone_g`` does not melt out.
     ``displaced_cm3`` is the volume of water that a natural object pushes aside, for what cannot be weighed into metal.
     Orders with the same word in ``together`` share a flask, those named in ``apart_from`` do not; the ends of
-    ``flask_temperature_C`` are the coolest and the hottest flask that it may be cast in.
+    ``flask_temperature_C`` are the coolest and the hottest flask that it may be cast in. ``gate_mm`` is where its gate
+    is to stand, in the axes of its file; ``accepted_by`` answers for casting what is not known to fill.
     """
 
     id: str
@@ -45,6 +46,8 @@ class PieceOrder:
     together: str = ""
     apart_from: tuple[str, ...] = ()
     flask_temperature_C: Figure | None = None
+    gate_mm: tuple[float, float, float] | None = None
+    accepted_by: str = ""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ class Kind(StrEnum):
     FLAG = "flag"
     CHOICE = "choice"
     TEXTS = "texts"
+    POINT = "point"  # three plain numbers in mm, along the axes of a pattern file
     DATE = "date"
     CLOCK = "clock"
     MOMENT = "moment"

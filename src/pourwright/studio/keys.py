@@ -17,6 +17,7 @@ from pourwright.studio.profile import (
     Kiln,
     Machine,
     MaterialStep,
+    MeasuredPair,
     Powder,
     PrintUnits,
     Scale,
@@ -329,6 +330,8 @@ HABITS = Section(
                rule="burn.steam.max", take=Take.HIGH, example='"45 min"'),
         texts("overdue_stops", "studio.about.habits-overdue", needed=False, example='["hoses"]',
               choices=CHECKED, default=("pin-and-spring", "hoses")),
+        number("intake_limit", "intake_limit_g", "studio.about.habits-intake", above="0 g", most="10 kg",
+               needed=False, troy=True, example='"60 dwt"'),
     ),
     many=False,
 )  # fmt: skip
@@ -391,6 +394,18 @@ QUANTITY = Section(
     needed=False,
 )  # fmt: skip
 
+PAIR = Section(
+    "pair",
+    MeasuredPair,
+    "studio.about.pair",
+    (
+        number("drawn", "drawn_mm", "studio.about.pair-drawn", above="0 mm", most="500 mm", example='"18.00 mm"'),
+        number("measured", "measured_mm", "studio.about.pair-measured", above="0 mm", most="500 mm",
+               example='"17.75 mm"'),
+    ),
+    needed=False,
+)  # fmt: skip
+
 CALIBRATION = Section(
     "",
     dict,
@@ -398,6 +413,7 @@ CALIBRATION = Section(
     (
         Field("format", "format", Kind.COUNT, "studio.about.format", least="1", example="1"),
         Field("quantity", "quantities", Kind.ROWS, QUANTITY.about, needed=False, rows=QUANTITY),
+        Field("pair", "pairs", Kind.ROWS, PAIR.about, needed=False, rows=PAIR),
     ),
     many=False,
 )
@@ -441,6 +457,8 @@ PIECE = Section(
         texts("apart_from", "studio.about.piece-apart", needed=False, example='["P03"]'),
         number("flask_temperature", "flask_temperature_C", "studio.about.piece-flask-temperature", least="20 C",
                most="1100 C", needed=False, example='{ low = "500 C", high = "560 C" }'),
+        Field("gate", "gate_mm", Kind.POINT, "studio.about.piece-gate", needed=False, example="[0.0, -2.1, 11.5]"),
+        text("accepted_by", "studio.about.piece-accepted", needed=False, example='"Teacher"'),
     ),
 )  # fmt: skip
 

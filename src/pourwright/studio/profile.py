@@ -255,6 +255,15 @@ class Habits:
     dewax: str = "kiln"
     dewax_min: Figure | None = None
     overdue_stops: tuple[str, ...] = ("pin-and-spring", "hoses")
+    intake_limit_g: Figure | None = None
+
+
+@dataclass(frozen=True)
+class MeasuredPair:
+    """A length as it was drawn in a pattern file and as the finished piece was measured."""
+
+    drawn_mm: Figure
+    measured_mm: Figure
 
 
 @dataclass(frozen=True)
@@ -281,6 +290,7 @@ class Studio:
     cylinders: tuple[Cylinder, ...] = ()
     consumables: tuple[Consumable, ...] = ()
     checks: tuple[EquipmentCheck, ...] = ()
+    shrink_pairs: tuple[MeasuredPair, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,9 @@ from pourwright.studio.calibration_reading import apply_calibration, read_calibr
 from pourwright.studio.clock import check_zone
 from pourwright.studio.fields import Section
 from pourwright.studio.format import newer_format
-from pourwright.studio.keys import HABITS, PRINT, ROWS_OF_STUDIO, STUDIO
+from pourwright.studio.keys import HABITS, PAIR, PRINT, ROWS_OF_STUDIO, STUDIO
 from pourwright.studio.place import Place, near
-from pourwright.studio.profile import Calibrated, Studio
+from pourwright.studio.profile import Calibrated, MeasuredPair, Studio
 from pourwright.studio.profile_checks import checks_for, flasks_without_base
 from pourwright.studio.tables import Values, read_record, read_rows, read_table
 from pourwright.studio.toml_source import TomlSource, load_toml
@@ -50,10 +50,10 @@ def studio_from(source: TomlSource, folder: Path) -> tuple[Studio | None, tuple[
     if newer_format(place):
         return None, tuple(place.found)
     values = _read_profile(source.content, place)
-    measured, sha256 = _read_measured(folder, source, place)
+    measured, pairs, sha256 = _read_measured(folder, source, place)
     if stops(place.found):
         return None, tuple(place.found)
-    studio = Studio(**values, calibration=measured, sha256=sha256)
+    studio = Studio(**values, calibration=measured, shrink_pairs=pairs, sha256=sha256)
     return apply_calibration(studio), tuple(place.found)
 
 
@@ -83,15 +83,18 @@ def _single(section: Section, content: Mapping[str, Any], place: Place) -> Any:
     return read_record(section, raw, place.inside((section.key,), section.key))
 
 
-def _read_measured(folder: Path, source: TomlSource, place: Place) -> tuple[Mapping[str, Calibrated], str]:
-    """Return the accepted quantities and one hash over both files."""
+def _read_measured(
+    folder: Path, source: TomlSource, place: Place
+) -> tuple[Mapping[str, Calibrated], tuple[MeasuredPair, ...], str]:
+    """Return the accepted quantities, lengths drawn and measured, and one hash over both files."""
     path = folder / CALIBRATION_FILE
     if not path.exists():
-        return {}, source.sha256
+        return {}, (), source.sha256
     measured = load_toml(path)
     if isinstance(measured, Finding):
         place.found.append(measured)
-        return {}, source.sha256
+        return {}, (), source.sha256
     sha256 = hashlib.sha256(f"{source.sha256} {measured.sha256}".encode()).hexdigest()
     there = Place(measured, decimal_comma=place.decimal_comma, found=place.found)
-    return read_calibration(source.content, there), sha256
+    pairs = tuple(read_rows(PAIR, measured.content, there))
+    return read_calibration(source.content, there), pairs, sha256

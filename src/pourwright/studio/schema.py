@@ -69,6 +69,7 @@ _SHAPES: Mapping[Kind, Callable[[Field], Schema]] = {
     Kind.FLAG: lambda _: {"type": "boolean"},
     Kind.CHOICE: lambda one: {"type": "string", "enum": list(one.choices)},
     Kind.TEXTS: _texts,
+    Kind.POINT: lambda _: {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3},
     Kind.DATE: lambda _: {"type": "string", "format": "date"},
     Kind.CLOCK: lambda _: {"type": "string", "pattern": r"^\d{1,2}:\d{2}"},
     Kind.MOMENT: lambda _: {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}"},

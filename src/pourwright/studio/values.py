@@ -16,6 +16,9 @@ from pourwright.studio.fields import Field, Kind
 from pourwright.studio.place import Place, near
 
 _LONGEST_TEXT = 200
+_AXES = 3
+# A pattern lies somewhere within a few metres of its file's origin, or a unit has slipped.
+_FARTHEST_MM = 10_000.0
 _SPAN = re.compile(r"^(.*?\d.*?)\s*\.\.\s*(.*\d.*)$")
 _LEFT_NUMBER = re.compile(r"^[\s+\-\u2212\d.,eE]*$")
 _UNIT_AFTER = re.compile(r"^[\s+\-\u2212\d.,]*(?:[eE][+-]?\d+)?\s*")
@@ -63,6 +66,16 @@ def _texts(one: Field, raw: object, place: Place) -> tuple[str, ...] | None:
             place.note_field("studio.text-twice", one, got=item)
             return None
     return tuple(raw)
+
+
+def _point(one: Field, raw: object, place: Place) -> tuple[float, float, float] | None:
+    numbers = [part for part in raw if isinstance(part, int | float)] if isinstance(raw, list) else []
+    whole = isinstance(raw, list) and len(raw) == len(numbers) == _AXES and not any(isinstance(n, bool) for n in raw)
+    if not whole or not all(abs(part) <= _FARTHEST_MM for part in numbers):
+        place.note_field("studio.point-form", one, got=_as_written(raw))
+        return None
+    x, y, z = numbers
+    return (float(x), float(y), float(z))
 
 
 def _choice(one: Field, raw: object, place: Place) -> str | None:
@@ -232,6 +245,7 @@ def _limit(one: Field, text: str) -> float:
 _READERS: Mapping[Kind, Callable[[Field, object, Place], object]] = {
     Kind.TEXT: _text,
     Kind.TEXTS: _texts,
+    Kind.POINT: _point,
     Kind.CHOICE: _choice,
     Kind.FLAG: _flag,
     Kind.COUNT: _count,

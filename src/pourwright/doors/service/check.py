@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from pourwright.core.interval import Interval
 from pourwright.core.text import say
 from pourwright.core.units import show
 from pourwright.matter.alloys import alloy as find_alloy
+from pourwright.prepare.castability.judge import judge_pattern
 from pourwright.shape.pattern.measure import measure_pattern
 from pourwright.shape.pattern.report import PatternReport
 
@@ -40,7 +41,7 @@ class CheckAnswer:
 
 
 def check_files(files: Sequence[Path], units: str, alloy_id: str, large: bool = False) -> CheckAnswer:
-    """Measure each file and weigh it in an alloy.
+    """Measure each file, judge whether it can be cast, and weigh it in an alloy.
 
     Parameters
     ----------
@@ -63,9 +64,10 @@ def check_files(files: Sequence[Path], units: str, alloy_id: str, large: bool = 
     DataError
         The alloy is not known.
     """
-    density = find_alloy(alloy_id).solid_kg_m3
+    alloy = find_alloy(alloy_id)
     reports = [measure_pattern(path, units, large=large) for path in files]
-    return CheckAnswer(alloy_id, tuple(CheckedPiece(one, _mass_g(one, density)) for one in reports))
+    judged = [replace(one, findings=judge_pattern(one, one.file, alloy.family)) for one in reports]
+    return CheckAnswer(alloy_id, tuple(CheckedPiece(one, _mass_g(one, alloy.solid_kg_m3)) for one in judged))
 
 
 def _mass_g(report: PatternReport, density_kg_m3: Interval) -> Interval | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pourwright.core.findings import Finding, Level
 from pourwright.matter.practice import rule
 from pourwright.prepare.castability.air import air_findings
@@ -28,9 +30,12 @@ _SAID_BETTER = frozenset(
 )
 
 
-def judge_pattern(
-    report: PatternReport, where: str, family: str, gate_mm: Point | None = None, signed_by: str = ""
-) -> tuple[Finding, ...]:
+def without_repeats(found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Return what was found on measuring, less what is judged here with a gate."""
+    return tuple(one for one in found if one.code not in _SAID_BETTER)
+
+
+def judge_pattern(report: PatternReport, where: str, family: str, gate_mm: Point | None = None) -> tuple[Finding, ...]:
     """Return the findings of a report, those about walls and sections replaced by what the rules say with a gate.
 
     Parameters
@@ -43,15 +48,11 @@ def judge_pattern(
         Of the alloy.
     gate_mm : tuple of float or None
         Where the gate is to be, in the pattern's axes [mm]; None proposes the heaviest section.
-    signed_by : str
-        Who answers for casting what is not known to fill.
     """
     body = body_of(report, where, gate_mm)
     if body is None:
         return report.findings
-    kept = tuple(one for one in report.findings if one.code not in _SAID_BETTER)
-    off = _gate_off(body, gate_mm)
-    return (*kept, *off) if off else (*kept, *castability(body, family, signed_by))
+    return (*without_repeats(report.findings), *(gate_off(body, gate_mm) or castability(body, family)))
 
 
 def castability(body: Body, family: str, signed_by: str = "") -> tuple[Finding, ...]:
@@ -65,7 +66,8 @@ def castability(body: Body, family: str, signed_by: str = "") -> tuple[Finding, 
     )
 
 
-def _gate_off(body: Body, gate_mm: Point | None) -> tuple[Finding, ...]:
+def gate_off(body: Body, gate_mm: Point | None) -> tuple[Finding, ...]:
+    """Ask about a gate that lies [mm] well off the body; nothing is judged until it is known where it stands."""
     if gate_mm is None:
         return ()
     gap_mm = nearest_point(body.skin, gate_mm)[1]

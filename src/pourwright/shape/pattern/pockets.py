@@ -19,14 +19,14 @@ class Pocket:
     depth_mm: float
 
 
-def find_pockets(skin: Skin, rises: NDArray[np.float64], outlet: int, least_mm: float) -> tuple[Pocket, ...]:
+def find_pockets(skin: Skin, rises_ratio: NDArray[np.float64], outlet: int, least_mm: float) -> tuple[Pocket, ...]:
     """Return pockets at least so deep, the deepest first.
 
     Parameters
     ----------
     skin : Skin
         Of a measured pattern.
-    rises : array, shape (3,), dimensionless
+    rises_ratio : array, shape (3,)
         Direction in which air is pushed: against the pull on the metal.
     outlet : int
         Point where air can leave, such as the gate.
@@ -36,7 +36,7 @@ def find_pockets(skin: Skin, rises: NDArray[np.float64], outlet: int, least_mm: 
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import minimum_spanning_tree
 
-    height_mm = skin.points_mm @ (rises / np.linalg.norm(rises))
+    height_mm = skin.points_mm @ (rises_ratio / np.linalg.norm(rises_ratio))
     level_mm = height_mm.copy()
     level_mm[outlet] = np.inf
     count = len(height_mm)

@@ -13,9 +13,7 @@ _DIRECTIONS = np.array(
 )
 
 
-def neck_modulus_mm(
-    mesh: Mesh, place_mm: NDArray[np.float64], along: NDArray[np.float64] | None = None
-) -> float | None:
+def neck_modulus_mm(mesh: Mesh, place_mm: NDArray[np.float64], axis: NDArray[np.float64] | None = None) -> float | None:
     """Return the modulus of the body where it is narrow: cross-section area over its outline [mm].
 
     Of all planes through the place the one with the smallest value counts; for a round rod across its axis that is a
@@ -28,7 +26,7 @@ def neck_modulus_mm(
         Closed.
     place_mm : array, shape (3,)
         A point inside the body [mm].
-    along : array, shape (3,), dimensionless
+    axis : array, shape (3,)
         Direction in which the neck runs, if known.
 
     Returns
@@ -36,13 +34,13 @@ def neck_modulus_mm(
     float or None
         None if the place is not inside the body.
     """
-    directions = _DIRECTIONS if along is None else np.vstack([_DIRECTIONS, along])
+    directions = _DIRECTIONS if axis is None else np.vstack([_DIRECTIONS, axis])
     found = [slice_modulus_mm(mesh, place_mm, direction) for direction in directions]
     known = [one for one in found if one is not None]
     return min(known, default=None)
 
 
-def slice_modulus_mm(mesh: Mesh, place_mm: NDArray[np.float64], normal: NDArray[np.float64]) -> float | None:
+def slice_modulus_mm(mesh: Mesh, place_mm: NDArray[np.float64], axis: NDArray[np.float64]) -> float | None:
     """Return area over perimeter of the piece of a cross-section that holds the place [mm], or None if none does.
 
     Parameters
@@ -51,13 +49,13 @@ def slice_modulus_mm(mesh: Mesh, place_mm: NDArray[np.float64], normal: NDArray[
         Closed.
     place_mm : array, shape (3,)
         A point of the plane [mm].
-    normal : array, shape (3,), dimensionless
+    axis : array, shape (3,)
         Direction across the plane, of any length.
     """
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
 
-    start_mm, end_mm, start_edge, end_edge = _outline(mesh, place_mm, normal / np.linalg.norm(normal))
+    start_mm, end_mm, start_edge, end_edge = _outline(mesh, place_mm, axis / np.linalg.norm(axis))
     if not len(start_mm):
         return None
     edges, joined = np.unique(np.concatenate([start_edge, end_edge]), return_inverse=True)
