@@ -12,7 +12,7 @@ from pourwright.matter.alloys import Alloy
 from pourwright.prepare.castability.body import body_of
 from pourwright.prepare.castability.intake import intake_findings
 from pourwright.prepare.castability.judge import castability, gate_off, without_repeats
-from pourwright.prepare.castability.shrinkage import bore_findings, fit_findings, practice_shrinkage
+from pourwright.prepare.castability.shrinkage import fit_findings, practice_shrinkage
 from pourwright.prepare.casting_temperature import Window, asked_window, practice_window
 from pourwright.prepare.charge.densities import density_lookup
 from pourwright.prepare.charge.pieces import PieceMass, piece_mass
@@ -64,7 +64,7 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
     findings: list[Finding] = []
     read = _once_for_each_file(measure)
     accepted = calibrated_figure(studio, "shrink.part")
-    shrink = accepted or practice_shrinkage()
+    shrink = accepted or practice_shrinkage(alloy.family)
     for row, order in enumerate(day.pieces):
         report = read(order)
         mass = piece_mass(order, report, lookup, alloy)
@@ -83,13 +83,15 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
     return PiecesOfDay(tuple(planned), _kept_apart(day, planned, to_place), windows, tuple(findings))
 
 
-def _judged(order: PieceOrder, report: PatternReport | None, alloy: Alloy, shrink_frac: Figure) -> tuple[Finding, ...]:
+def _judged(
+    order: PieceOrder, report: PatternReport | None, alloy: Alloy, shrink_frac: Figure | None
+) -> tuple[Finding, ...]:
     """Return what was found on measuring, and what the rules of castability say with the gate the order asks for."""
     body = body_of(report, order.id, order.gate_mm) if report else None
     if report is None or body is None:
         return report.findings if report else ()
     off = gate_off(body, order.gate_mm)
-    judged = off or (*castability(body, alloy.family, order.accepted_by), *bore_findings(body, shrink_frac))
+    judged = off or castability(body, alloy.family, shrink_frac, order.accepted_by)
     return (*without_repeats(report.findings), *judged)
 
 

@@ -26,6 +26,9 @@ FAR_MM = 40.0
 # Walls within this share of what is wanted are taken to meet it: the measurement is no better.
 _SLACK_FRAC = 0.03
 _FEWEST_POINTS = 4
+# A patch is wall where so much of it was measured as such; one too small for that, where it is even (a wedge is not).
+_WALL_FRAC = 0.5
+_EVEN_RATIO = 1.3
 # The worst place of a patch is not its single worst reading.
 _WORST_SHARE = 0.95
 
@@ -53,12 +56,13 @@ def wanted_wall_mm(distance_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 def thin_patches(body: Body) -> tuple[ThinPatch, ...]:
     """Return the patches of wall too thin for their way from the gate, the farthest below what is wanted first.
 
-    A patch covers more than its own thickness squared; single thin readings, as at an edge, are none.
+    A patch covers more than its own thickness squared and is even; single thin readings, as at an edge, are none, and
+    neither is a wedge.
     """
     skin = body.skin
     distance_mm = np.where(np.isfinite(body.ways.distance_mm), body.ways.distance_mm, FAR_MM)
     wanted_mm = wanted_wall_mm(distance_mm)
-    thin = skin.is_wall & (skin.width_mm < (1.0 - _SLACK_FRAC) * wanted_mm)
+    thin = (skin.is_wall | (skin.across >= 0)) & (skin.width_mm < (1.0 - _SLACK_FRAC) * wanted_mm)
     groups = [points for points in _patches(thin, skin) if _is_patch(points, skin)]
     found = [_patch(points, skin, distance_mm, wanted_mm) for points in groups]
     return tuple(sorted(found, key=lambda one: one.thickness_mm / one.wanted_mm))
@@ -83,8 +87,9 @@ def _patches(thin: NDArray[np.bool_], skin: Skin) -> list[NDArray[np.int64]]:
 
 
 def _is_patch(points: NDArray[np.int64], skin: Skin) -> bool:
-    least_mm2 = float(np.median(skin.width_mm[points])) ** 2
-    return len(points) >= _FEWEST_POINTS and len(points) * skin.share_mm2 > least_mm2
+    thin_mm, middle_mm, thick_mm = np.percentile(skin.width_mm[points], (10, 50, 90))
+    is_wall = skin.is_wall[points].mean() >= _WALL_FRAC or thick_mm <= _EVEN_RATIO * thin_mm
+    return bool(is_wall and len(points) >= _FEWEST_POINTS and len(points) * skin.share_mm2 > middle_mm**2)
 
 
 def _patch(

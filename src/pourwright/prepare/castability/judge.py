@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pourwright.core.figure import Figure
 from pourwright.core.findings import Finding, Level
 from pourwright.matter.practice import rule
 from pourwright.prepare.castability.air import air_findings
@@ -12,6 +13,7 @@ from pourwright.prepare.castability.cores import core_findings
 from pourwright.prepare.castability.feeding import feeding_findings
 from pourwright.prepare.castability.filling import filling_findings
 from pourwright.prepare.castability.places import length_text
+from pourwright.prepare.castability.shrinkage import bore_findings, practice_shrinkage
 from pourwright.prepare.castability.slender import wire_findings
 from pourwright.shape.pattern.report import PatternReport, Point
 from pourwright.shape.pattern.ways import nearest_point
@@ -52,17 +54,33 @@ def judge_pattern(report: PatternReport, where: str, family: str, gate_mm: Point
     body = body_of(report, where, gate_mm)
     if body is None:
         return report.findings
-    return (*without_repeats(report.findings), *(gate_off(body, gate_mm) or castability(body, family)))
+    return (
+        *without_repeats(report.findings),
+        *(gate_off(body, gate_mm) or castability(body, family, practice_shrinkage(family))),
+    )
 
 
-def castability(body: Body, family: str, signed_by: str = "") -> tuple[Finding, ...]:
-    """Return what every rule finds on a body, in the order of the rules."""
+def castability(body: Body, family: str, shrink_frac: Figure | None, signed_by: str = "") -> tuple[Finding, ...]:
+    """Return what every rule finds on a body, in the order of the rules.
+
+    Parameters
+    ----------
+    body : Body
+        Measured, with its gate.
+    family : str
+        Of the alloy.
+    shrink_frac : Figure or None
+        Linear shrinkage, for openings that a finger goes through; None if nobody knows it for this alloy.
+    signed_by : str
+        Who answers for casting what is not known to fill.
+    """
     return (
         *filling_findings(body, family, signed_by),
         *feeding_findings(body),
         *core_findings(body),
         *wire_findings(body),
         *air_findings(body),
+        *(bore_findings(body, shrink_frac) if shrink_frac else ()),
     )
 
 

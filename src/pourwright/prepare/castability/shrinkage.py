@@ -36,8 +36,10 @@ class ShrinkFit:
     pairs_count: int
 
 
-def practice_shrinkage() -> Figure:
-    """Return the linear shrinkage of practice (rule shrink.part, there written as a change of size) [frac]."""
+def practice_shrinkage(family: str) -> Figure | None:
+    """Return the linear shrinkage of practice [frac] (rule shrink.part), which is known for the silver family only."""
+    if family != "silver":
+        return None
     shrunk, grown = (
         rule_figure("shrink.part", "low", "frac", _PERCENT),
         rule_figure("shrink.part", "high", "frac", _PERCENT),
