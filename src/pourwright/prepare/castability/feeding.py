@@ -17,8 +17,9 @@ from pourwright.shape.pattern.necks import Neck, first_neck
 from pourwright.shape.pattern.report import Point
 from pourwright.shape.pattern.ways import Ways, find_ways, widest_way
 
-# A neck with this share of the section's modulus is as good as it: neither is known better than to a tenth.
-_AS_GOOD_RATIO = 0.9
+# A neck with this share of the section's modulus freezes about as late as it does: sections are told apart at necks of
+# this share too, and neither modulus is known better than to a tenth. Ours.
+_AS_GOOD_RATIO = 0.8
 # Sections lighter than this share of the heaviest, or smaller, leave a void too small to matter: 5 % of 3 mm3 is a
 # hole half a millimetre wide. Common practice, no source.
 _LIGHT_RATIO = 0.4

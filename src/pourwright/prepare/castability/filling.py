@@ -60,7 +60,9 @@ def thin_patches(body: Body) -> tuple[ThinPatch, ...]:
     neither is a wedge.
     """
     skin = body.skin
-    distance_mm = np.where(np.isfinite(body.ways.distance_mm), body.ways.distance_mm, FAR_MM)
+    # a body apart, which no way leads to, is at least so far off as the gate is straight
+    straight_mm = np.linalg.norm(skin.points_mm - np.asarray(body.gate_mm), axis=1)
+    distance_mm = np.where(np.isfinite(body.ways.distance_mm), body.ways.distance_mm, straight_mm)
     wanted_mm = wanted_wall_mm(distance_mm)
     thin = (skin.is_wall | (skin.across >= 0)) & (skin.width_mm < (1.0 - _SLACK_FRAC) * wanted_mm)
     groups = [points for points in _patches(thin, skin) if _is_patch(points, skin)]

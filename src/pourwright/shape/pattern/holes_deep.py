@@ -29,10 +29,14 @@ _FEWEST_POINTS = 6
 # More of the sky than this is not seen from the bottom of a hole: 3 % from the middle of one four diameters long.
 _MOST_SKY_FRAC = 0.05
 _SKY_RAYS = 400
+_PROBES = 12
 _DEEPEST_SHARE = 0.1
 # Fingers and wrists: bores looked for, across [mm].
 _BORE_MM = (12.0, 26.0)
 _LEAST_BORE_FRAC = 0.05
+
+
+Steps = tuple[NDArray[np.int64], NDArray[np.int64]]
 
 
 @dataclass(frozen=True)
@@ -71,7 +75,9 @@ def find_holes(mesh: Mesh, skin: Skin) -> tuple[Hole, ...]:
         return ()
     wide_mm = _outside_widths(skin, _round_about(skin, facing, _MOUTH_RATIO * WIDEST_MM), wide_mm)
     cores = _joined(np.flatnonzero(facing), gap_mm, skin)
-    found = [one for core in cores if (one := _hole(core, wide_mm, rays, skin))]
+    shut = [core for core in cores if _is_shut(core, wide_mm, rays, skin)]
+    steps = surface_steps(skin) if shut else None
+    found = [one for core in shut if steps and (one := _hole(core, wide_mm, rays, skin, steps))]
     return tuple(sorted(found, key=lambda one: -one.slenderness_ratio))
 
 
@@ -148,15 +154,26 @@ def _ends(label: NDArray[np.int32]) -> NDArray[np.int64]:
     return ends
 
 
-def _hole(core: NDArray[np.int64], wide_mm: NDArray[np.float64], rays: Rays, skin: Skin) -> Hole | None:
+def _is_shut(core: NDArray[np.int64], wide_mm: NDArray[np.float64], rays: Rays, skin: Skin) -> bool:
+    """Return whether little sky is seen from any of a few places in a core; a deep hole has many such."""
+    places = core[np.linspace(0, len(core) - 1, min(_PROBES, len(core))).astype(int)]
+    return bool((_sky_fracs(rays, _middles_mm(places, wide_mm, skin)) <= _MOST_SKY_FRAC).any())
+
+
+def _middles_mm(points: NDArray[np.int64], wide_mm: NDArray[np.float64], skin: Skin) -> NDArray[np.float64]:
+    middles_mm: NDArray[np.float64] = skin.points_mm[points] + skin.outward_ratio[points] * wide_mm[points, None] / 2.0
+    return middles_mm
+
+
+def _hole(core: NDArray[np.int64], wide_mm: NDArray[np.float64], rays: Rays, skin: Skin, steps: Steps) -> Hole | None:
     diameter_mm = float(np.median(wide_mm[core]))
     narrow = (wide_mm > 0) & (wide_mm <= _MOUTH_RATIO * diameter_mm)
-    depth_mm, mouths = _depths(core, narrow, diameter_mm, skin)
+    depth_mm, mouths = _depths(core, narrow, diameter_mm, skin, steps)
     if mouths == 0:
         return None
     deepest = core[np.argsort(-depth_mm, kind="stable")[: max(1, int(_DEEPEST_SHARE * len(core)))]]
-    middles_mm = skin.points_mm[deepest] + skin.outward_ratio[deepest] * wide_mm[deepest, None] / 2.0
-    if _sky_frac(rays, middles_mm) > _MOST_SKY_FRAC:
+    middles_mm = _middles_mm(deepest, wide_mm, skin)
+    if _sky_fracs(rays, middles_mm).mean() > _MOST_SKY_FRAC:
         return None
     reach_mm = float(depth_mm.max())
     # towards the bottom the balls shrink and the walls no longer count as facing: half a diameter is added for it
@@ -166,14 +183,14 @@ def _hole(core: NDArray[np.int64], wide_mm: NDArray[np.float64], rays: Rays, ski
 
 
 def _depths(
-    core: NDArray[np.int64], narrow: NDArray[np.bool_], diameter_mm: float, skin: Skin
+    core: NDArray[np.int64], narrow: NDArray[np.bool_], diameter_mm: float, skin: Skin, steps: Steps
 ) -> tuple[NDArray[np.float64], int]:
     """Return how far each point of a core is from the nearest mouth over the surface, and how many mouths there are."""
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
 
     count = len(skin.points_mm)
-    first, second = surface_steps(skin)
+    first, second = steps
     inner = narrow[first] & narrow[second]
     graph = coo_matrix((np.ones(inner.sum()), (first[inner], second[inner])), shape=(count, count))
     _, label = connected_components(graph, directed=False)
@@ -201,8 +218,8 @@ def _clusters(points_mm: NDArray[np.float64], diameter_mm: float, skin: Skin) ->
     return int(groups)
 
 
-def _sky_frac(rays: Rays, places_mm: NDArray[np.float64]) -> float:
-    """Return the share of directions in which nothing is met from the places, evenly over the ball of directions."""
+def _sky_fracs(rays: Rays, places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return for each place the share of directions, evenly spread, in which nothing is met."""
     turn = np.arange(_SKY_RAYS) + 0.5
     height = 1.0 - 2.0 * turn / _SKY_RAYS
     angle = np.pi * (1.0 + 5.0**0.5) * turn
@@ -210,4 +227,5 @@ def _sky_frac(rays: Rays, places_mm: NDArray[np.float64]) -> float:
     directions = np.column_stack([across * np.cos(angle), across * np.sin(angle), height])
     origins_mm = np.repeat(places_mm, _SKY_RAYS, axis=0)
     free_mm = rays.free_mm(origins_mm, np.tile(directions, (len(places_mm), 1)))
-    return float(np.isinf(free_mm).mean())
+    seen: NDArray[np.float64] = np.isinf(free_mm).reshape(len(places_mm), _SKY_RAYS).mean(axis=1)
+    return seen
