@@ -10,9 +10,9 @@ from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.ids import piece_id
 from pourwright.matter.alloys import Alloy
 from pourwright.prepare.casting_temperature import Window, asked_window, practice_window
-from pourwright.prepare.charge.densities import density_lookup
 from pourwright.prepare.charge.pieces import PieceMass, piece_mass
 from pourwright.prepare.day_plan import PlannedPiece
+from pourwright.prepare.densities import density_lookup
 from pourwright.prepare.flasking.results import PieceToPlace
 from pourwright.shape.pattern.report import PatternReport, Point
 from pourwright.studio.day import Day, PieceOrder
