@@ -14,10 +14,10 @@ from pourwright.matter.alloys import Alloy
 from pourwright.prepare.charge.alloying import alloy_charge
 from pourwright.prepare.charge.amount import Vessel, button_cm3, cavity_cm3, charge_need
 from pourwright.prepare.charge.capacity import usable_metal_g
-from pourwright.prepare.charge.densities import liquid_g_cm3, solid_g_cm3
 from pourwright.prepare.charge.lots import MeltLot, lot_from_stock, take_from
 from pourwright.prepare.charge.results import AlloyedCharge, ChargeNeed
 from pourwright.prepare.day_plan import PlannedFlask, PlannedPiece, StockUse
+from pourwright.prepare.densities import liquid_g_cm3, solid_g_cm3
 from pourwright.prepare.flasking.choose import base_for, choose_flasks
 from pourwright.prepare.flasking.results import FlaskGroup, Flasking
 from pourwright.prepare.mould.results import FlaskMix

@@ -14,9 +14,9 @@ from pourwright.prepare.castability.intake import intake_findings
 from pourwright.prepare.castability.judge import castability, gate_off, without_repeats
 from pourwright.prepare.castability.shrinkage import fit_findings, practice_shrinkage
 from pourwright.prepare.casting_temperature import Window, asked_window, practice_window
-from pourwright.prepare.charge.densities import density_lookup
 from pourwright.prepare.charge.pieces import PieceMass, piece_mass
 from pourwright.prepare.day_plan import PlannedPiece
+from pourwright.prepare.densities import density_lookup
 from pourwright.prepare.flasking.results import PieceToPlace
 from pourwright.shape.pattern.report import PatternReport, Point
 from pourwright.studio.calibration_reading import calibrated_figure

@@ -4,8 +4,8 @@ import pytest
 
 from pourwright.core.findings import Level
 from pourwright.matter.alloys import alloy
-from pourwright.prepare.charge.densities import density_lookup
 from pourwright.prepare.charge.pieces import piece_mass
+from pourwright.prepare.densities import density_lookup
 from pourwright.shape.pattern import solids
 from pourwright.shape.pattern.measure import measure_mesh, measure_pattern
 from pourwright.studio.day import PieceOrder

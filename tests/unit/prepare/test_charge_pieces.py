@@ -4,8 +4,8 @@ from tests.unit.prepare.charge_bench import codes, figure
 from pourwright.core.errors import DataError
 from pourwright.core.findings import Level
 from pourwright.matter.alloys import alloy
-from pourwright.prepare.charge.densities import density_lookup, liquid_g_cm3, solid_g_cm3
 from pourwright.prepare.charge.pieces import compare_factor, piece_mass
+from pourwright.prepare.densities import density_lookup, liquid_g_cm3, solid_g_cm3
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.studio.day import PatternPart, PieceOrder
 from pourwright.studio.profile import StudioMaterial

@@ -7,8 +7,9 @@ import pytest
 from pourwright.core.figure import given
 from pourwright.core.findings import Level
 from pourwright.matter.alloys import alloy
+from pourwright.prepare.densities import liquid_kg_m3
 from pourwright.prepare.throw.balancing import ArmLoad, WeightReach, balance_arm
-from pourwright.prepare.throw.setup import compare_marks, liquid_density, set_up_throw
+from pourwright.prepare.throw.setup import compare_marks, set_up_throw
 from pourwright.prepare.throw.winding import peak_time, wind, wind_range, wind_table
 from pourwright.studio.profile import Machine
 
@@ -181,8 +182,8 @@ def test_the_sheet_says_that_the_peak_comes_after_the_metal_ran():
 
 
 def test_the_density_range_covers_the_range_of_pour_temperatures():
-    narrow = liquid_density(alloy("sterling-925"), _is(970, "C"))
-    wide = liquid_density(alloy("sterling-925"), _is(970, "C", 930, 1050))
+    narrow = liquid_kg_m3(alloy("sterling-925"), _is(970, "C"))
+    wide = liquid_kg_m3(alloy("sterling-925"), _is(970, "C", 930, 1050))
     assert wide.low <= narrow.low <= narrow.value <= narrow.high <= wide.high
     assert wide.high - wide.low > narrow.high - narrow.low
 

@@ -138,7 +138,7 @@ def verify(as_json: bool) -> int:
 
     checks = service.run_checks()
     output.print_answer(as_json, service.as_json(checks), service.as_text(checks))
-    return 0 if all(one.passed for one in checks) else 1
+    return 0 if all(one.passed for one in checks if one.group != "memory") else 1
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -11,7 +11,7 @@ from pourwright.core.findings import Finding, Level
 from pourwright.core.units import show
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.practice import rule
-from pourwright.prepare.charge.densities import DensityLookup, PatternDensity, solid_g_cm3
+from pourwright.prepare.densities import DensityLookup, PatternDensity, solid_g_cm3
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.studio.day import PatternPart, PieceOrder
 
@@ -62,7 +62,7 @@ def piece_mass(order: PieceOrder, report: PatternReport | None, lookup: DensityL
     report : PatternReport or None
         Its pattern file, measured.
     lookup : callable
-        Finds the density of a pattern material, see :func:`pourwright.prepare.charge.densities.density_lookup`.
+        Finds the density of a pattern material, see :func:`pourwright.prepare.densities.density_lookup`.
     alloy : Alloy
         The metal.
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from pourwright.core.figure import Figure, given, reckon
+from pourwright.core.figure import Figure, reckon
 from pourwright.core.findings import Finding, Level
 from pourwright.core.units import show
 from pourwright.matter.alloys import Alloy
+from pourwright.prepare.densities import liquid_kg_m3
 from pourwright.prepare.throw.balancing import STATED_RPM, ArmLoad, WeightReach, balance_arm
 from pourwright.prepare.throw.results import ThrowSetup, Winding
 from pourwright.prepare.throw.winding import peak_time, wind_range, wind_table
 from pourwright.studio.profile import Machine
 
-_CELSIUS_K = 273.15
 # A weight moved by less than this is not worth a word between two flasks; common practice, no source.
 _MARK_STEP_MM = 3.0
 _PRACTICE = ("none",)
@@ -56,7 +56,7 @@ def set_up_throw(
     load = _load(machine, flask_dry_kg, charge_g)
     reach = WeightReach(machine.weight_low_mm, machine.weight_high_mm)
     balance = balance_arm(load, where, stated_rpm, reach)
-    windings = wind_table(machine, liquid_density(alloy, pour_temperature_C))
+    windings = wind_table(machine, liquid_kg_m3(alloy, pour_temperature_C))
     few, usual, most = wind_range(machine)
     return ThrowSetup(
         balance=balance,
@@ -66,22 +66,6 @@ def set_up_throw(
         wind_limit_turns=most,
         calibrated=machine.calibrated,
         findings=(*balance.findings, *_winding_findings(machine, windings, usual.value)),
-    )
-
-
-def liquid_density(alloy: Alloy, pour_temperature_C: Figure) -> Figure:
-    """Return the density of the liquid alloy [kg/m**3] over the range of pour temperatures [degC]."""
-    ends_K = [one + _CELSIUS_K for one in (pour_temperature_C.low, pour_temperature_C.high)]
-    best = alloy.liquid_kg_m3(pour_temperature_C.value + _CELSIUS_K)
-    ranges = [best, *(alloy.liquid_kg_m3(one) for one in ends_K)]
-    return given(
-        best.best,
-        "kg_m3",
-        f"alloys: {alloy.id}",
-        min(one.low for one in ranges),
-        max(one.high for one in ranges),
-        best.sources,
-        how="core.table",
     )
 
 

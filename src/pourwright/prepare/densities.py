@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from pourwright.core.figure import Figure, from_interval
+from pourwright.core.figure import Figure, from_interval, reckon
 from pourwright.core.interval import Interval
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.pattern_materials import pattern_material
@@ -82,6 +82,12 @@ def liquid_g_cm3(alloy: Alloy, pour_temperature_C: Figure) -> Figure:
         figure.sources,
         figure.origin,
     )
+
+
+def liquid_kg_m3(alloy: Alloy, pour_temperature_C: Figure) -> Figure:
+    """Return the density of the melt at the pour temperature [degC] as the engines take it [kg/m3]."""
+    melt = liquid_g_cm3(alloy, pour_temperature_C)
+    return reckon("kg_m3", "prepare.density-si", lambda melt: melt / _G_CM3_PER_KG_M3, {"melt": melt})
 
 
 def _bench(density_kg_m3: Interval, origin: str) -> Figure:
