@@ -45,3 +45,19 @@ class MeshError(StudioError):
     def __init__(self, message: str, finding: object = None) -> None:
         super().__init__(message)
         self.finding = finding
+
+
+class SolverError(StudioError):
+    """A simulation cannot start or cannot go on; the message says what, where, and what would help.
+
+    Parameters
+    ----------
+    message : str
+        One sentence.
+    findings : tuple
+        The :class:`pourwright.core.findings.Finding` objects that say all that is wrong.
+    """
+
+    def __init__(self, message: str, findings: tuple[object, ...] = ()) -> None:
+        super().__init__(message)
+        self.findings = findings
