@@ -1,0 +1,1 @@
+"""The merge tree of freezing times: which liquid hangs together with which, and until when."""
