@@ -11,6 +11,9 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwright.grid.graded import FlaskCells
+from pourwright.grid.network import Network
+
 Floats = NDArray[np.float64]
 ZERO_C_K = 273.15  # exact by definition
 
@@ -217,12 +220,28 @@ class WholeCells:
 
 
 @dataclass(frozen=True)
+class CutFlask:
+    """A whole flask whose walls run through cells: as good as the mesh.
+
+    Parameters
+    ----------
+    flask : FlaskCells
+        Mould, steel and outside.
+    network : Network
+        Metal, mould beside it, and the paths between them.
+    """
+
+    flask: FlaskCells
+    network: Network
+
+
+@dataclass(frozen=True)
 class FreezeProblem:
     """All that a freezing run is given.
 
     Parameters
     ----------
-    cells : WholeCells
+    cells : CutFlask or WholeCells
         Grid and what its cells hold.
     metal, mould : MetalLaw, MouldLaw
         Laws of the materials.
@@ -243,7 +262,7 @@ class FreezeProblem:
         Places whose temperature is kept at each step [m].
     """
 
-    cells: WholeCells
+    cells: CutFlask | WholeCells
     metal: MetalLaw
     mould: MouldLaw
     contact: ContactLaw
