@@ -14,14 +14,18 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pourwright.core.errors import DataError
 from pourwright.core.interval import Interval, Shape
 
 TABLES_VARIABLE = "POURWRIGHT_TABLES"
+ZERO_C_K = 273.15  # exact by definition
 
 # unit in a table -> factor, offset and the SI unit; any other unit stays as it is.
 _TO_SI: dict[str, tuple[float, float, str]] = {
-    "degC": (1.0, 273.15, "K"),
+    "degC": (1.0, ZERO_C_K, "K"),
     "kJ/kg": (1e3, 0.0, "J/kg"),
     "g/mol": (1e-3, 0.0, "kg/mol"),
     "1": (1.0, 0.0, ""),
@@ -81,3 +85,8 @@ def interval(row: Mapping[str, Any]) -> Interval:
     low, best, high = (row.get(name, row["value"]) * factor + offset for name in ("low", "value", "high"))
     shape = Shape.LOG_UNIFORM if row.get("log") else Shape.UNIFORM
     return Interval(low, best, high, unit, shape, tuple(row["source"]), row["kind"])
+
+
+def curve(row: Mapping[str, Any]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return temperatures [K] and values of a row that is tabulated over temperature."""
+    return np.asarray(row["temperature_C"], dtype=float) + ZERO_C_K, np.asarray(row["value"], dtype=float)
