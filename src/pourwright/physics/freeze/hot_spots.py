@@ -164,6 +164,29 @@ def find_hot_spots(
     return _largest_first(spots, spot, fed_until_s)
 
 
+def feeder_closes_s(result: FreezeResult, feeder: NDArray[np.bool_], wanted: NDArray[np.bool_]) -> float:
+    """Return until when a part could draw feed metal if the part itself stayed liquid [s].
+
+    Parameters
+    ----------
+    result : FreezeResult
+        All metal frozen.
+    feeder, wanted : array of bool, shape (n,)
+        Cells of feed metal, and cells of the part.
+
+    Returns
+    -------
+    float
+        When the best way between them closed [s]; 0 if there is none.
+    """
+    if not wanted.any() or not feeder.any():
+        return 0.0
+    stays_s = np.where(wanted, result.critical_s.max() + 1.0, result.critical_s)
+    _, fed_until_s, _ = _merged(result, stays_s, feeder & ~wanted, 0.0)
+    # cells at the far end of a part in two pieces may be worse off; the part is as well off as its best cell
+    return float(max(fed_until_s[wanted].max(), 0.0))
+
+
 def _merged(
     result: FreezeResult, passing_s: Floats, feeder: NDArray[np.bool_], least_s: float
 ) -> tuple[NDArray[np.int32], Floats, NDArray[np.int32]]:

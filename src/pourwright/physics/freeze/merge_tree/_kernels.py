@@ -47,9 +47,10 @@ def merge(
 ) -> int:
     """Flood the cells from the last to freeze to the first and note every pool that closes.
 
-    A pool is the liquid that hangs together at some time. Going back in time pools meet; where two meet, one is noted as
-    cut off there: the one without feeder, else the one that froze earlier. ``state`` (5, n) is work space: root, next
-    cell of the same pool, last cell of the pool, number of cells, cell that freezes last; it and ``label`` start at -1.
+    A pool is the liquid that hangs together at some time. Going back in time pools meet; where two meet, one is noted
+    as cut off there: the one without feeder, else the one that froze earlier. ``state`` (5, n) is work space: root,
+    next cell of the same pool, last cell of the pool, number of cells, cell that freezes last; it and ``label`` start
+    at -1.
 
     Written: ``fed_until`` (n), when each cell lost touch with every feeder, its own level if it never did, minus
     infinity if it never had any; ``label`` (n), the innermost noted pool a cell belongs to; ``pools`` (3, m), of each
