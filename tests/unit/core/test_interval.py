@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pourwright.core.errors import DataError
-from pourwright.core.interval import Interval, Shape, sample
+from pourwright.core.interval import Interval, Shape, latin, sample
 
 
 @pytest.mark.parametrize(("low", "best", "high"), [(2, 1, 3), (1, 4, 3), (float("nan"), 1, 2), (0, 1, float("inf"))])
@@ -46,3 +46,19 @@ def test_scaling_keeps_shape_and_sources():
     scaled = Interval(1, 2, 3, "kg", Shape.NORMAL, ("memory",), "memory").scaled(1000, "g")
     assert (scaled.low, scaled.best, scaled.high, scaled.unit) == (1000, 2000, 3000, "g")
     assert (scaled.shape, scaled.sources, scaled.kind) == (Shape.NORMAL, ("memory",), "memory")
+
+
+def test_even_draws_take_one_value_from_each_part_of_a_range():
+    intervals = {
+        "a": Interval(10.0, 12.0, 20.0),
+        "b": Interval(1.0, 10.0, 100.0, shape=Shape.LOG_UNIFORM),
+        "c": Interval(-1.96, 0.0, 1.96, shape=Shape.NORMAL),
+        "d": Interval.exact(7.0),
+    }
+    drawn = latin(intervals, 10, seed=3)
+    assert sorted(np.floor(drawn["a"]).astype(int)) == list(range(10, 20))
+    assert sorted(np.floor(np.log10(drawn["b"]) * 5).astype(int)) == list(range(10))
+    assert sum(drawn["c"] < 0) == 5
+    assert set(drawn["d"]) == {7.0}
+    again = latin(dict(reversed(intervals.items())), 10, seed=3)
+    assert all((again[name] == drawn[name]).all() for name in intervals)
