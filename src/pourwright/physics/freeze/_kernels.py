@@ -1,0 +1,727 @@
+"""Compiled loops of the freezing run; :mod:`pourwright.physics.freeze.solver` is the readable side.
+
+Two kinds of arrays: *fields* over the whole grid with a layer of idle cells all round, and *lists*: of rows (mould
+cells whose capacity or paths are not those of a whole cell among whole cells), of nodes (unknowns solved together:
+metal, and mould too quick for sweeping), of links between nodes, of faces between a row and a node. Results go into
+arrays passed in. Sums run in a fixed order, so a run repeats to the last bit.
+
+``u`` is the heat-flow temperature of the mould: the integral of conductivity over temperature, divided by the
+conductivity at the start, zero at the start. With it the flow between two mould cells is straight in u at any
+temperature.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit, prange
+
+# --- mould: sweeps over the whole grid --------------------------------------------------------------------------------
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def sweep_first(start, slope, now, whole, along_x, along_y, along_z, law, step):
+    """First stage: keep the slope of the start, and go a little along it.
+
+    ``whole`` is 1 for whole mould cells, 0 for all others, which stay as they are. ``along_x`` (nx + 2, 2) and its like
+    hold one over side times distance to the next middle, lower side first [1/m**2]. ``law`` holds the coefficients of
+    the diffusivity as a polynomial of the starting value.
+    """
+    many_x, many_y, many_z = start.shape
+    a0, a1, a2, a3 = law[0], law[1], law[2], law[3]
+    down, up = along_z[:, 0], along_z[:, 1]
+    for column in prange((many_x - 2) * (many_y - 2)):
+        i = column // (many_y - 2) + 1
+        j = column % (many_y - 2) + 1
+        here, on, rise, out = start[i, j], whole[i, j], slope[i, j], now[i, j]
+        west, east, south, north = start[i - 1, j], start[i + 1, j], start[i, j - 1], start[i, j + 1]
+        to_west, to_east, to_south, to_north = along_x[i, 0], along_x[i, 1], along_y[j, 0], along_y[j, 1]
+        for k in range(1, many_z - 1):
+            u = here[k]
+            flow = (
+                to_west * (west[k] - u)
+                + to_east * (east[k] - u)
+                + to_south * (south[k] - u)
+                + to_north * (north[k] - u)
+                + down[k] * (here[k - 1] - u)
+                + up[k] * (here[k + 1] - u)
+            )
+            rate = np.float32(on[k]) * (a0 + u * (a1 + u * (a2 + u * a3))) * flow
+            rise[k] = rate
+            out[k] = u + step * rate
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def sweep_next(start, slope, last, now, whole, along_x, along_y, along_z, law, weights):
+    """Any later stage: ``now`` holds the stage before the last, and the new one afterwards.
+
+    ``weights`` are those of the last stage, the stage before it, the start, the slope here, and the slope at the start.
+    """
+    many_x, many_y, many_z = start.shape
+    a0, a1, a2, a3 = law[0], law[1], law[2], law[3]
+    of_last, of_now, of_start, of_rate, of_slope = weights[0], weights[1], weights[2], weights[3], weights[4]
+    down, up = along_z[:, 0], along_z[:, 1]
+    for column in prange((many_x - 2) * (many_y - 2)):
+        i = column // (many_y - 2) + 1
+        j = column % (many_y - 2) + 1
+        begun, rise, here, on, out = start[i, j], slope[i, j], last[i, j], whole[i, j], now[i, j]
+        west, east, south, north = last[i - 1, j], last[i + 1, j], last[i, j - 1], last[i, j + 1]
+        to_west, to_east, to_south, to_north = along_x[i, 0], along_x[i, 1], along_y[j, 0], along_y[j, 1]
+        for k in range(1, many_z - 1):
+            u = here[k]
+            flow = (
+                to_west * (west[k] - u)
+                + to_east * (east[k] - u)
+                + to_south * (south[k] - u)
+                + to_north * (north[k] - u)
+                + down[k] * (here[k - 1] - u)
+                + up[k] * (here[k + 1] - u)
+            )
+            u0 = begun[k]
+            rate = np.float32(on[k]) * (a0 + u0 * (a1 + u0 * (a2 + u0 * a3))) * flow
+            out[k] = of_last * u + of_now * out[k] + of_start * u0 + of_rate * rate + of_slope * rise[k]
+
+
+# --- mould: rows ------------------------------------------------------------------------------------------------------
+
+
+@njit(cache=True, error_model="numpy")
+def rows_first(start, now, cell, first, beside, shape_m, given, pull, per_capacity, slope, in_time, step):
+    """First stage of the rows: their own paths, on top of the sweep.
+
+    Row r sits in ``cell[r]``; its paths are ``first[r]`` to ``first[r + 1]`` of ``beside`` (cells) and ``shape_m``
+    (conductance over conductivity [m], less what the sweep has counted). ``given`` and ``pull`` are the flow from nodes
+    and air at u = 0 and its loss for each unit of u, over the conductivity. ``per_capacity`` is conductivity over heat
+    capacity. ``in_time`` (3, rows) is the integral of u over time at the last stage, the one before, and its slope.
+    """
+    for r in range(len(cell)):
+        u = start[cell[r]]
+        flow = given[r] - pull[r] * u
+        for e in range(first[r], first[r + 1]):
+            flow += shape_m[e] * (start[beside[e]] - u)
+        slope[r] = per_capacity[r] * flow
+        now[cell[r]] += step * slope[r]
+        in_time[2, r] = u
+        in_time[1, r] = 0.0
+        in_time[0, r] = step * u
+
+
+@njit(cache=True, error_model="numpy")
+def rows_next(last, now, cell, first, beside, shape_m, given, pull, per_capacity, slope, in_time, weights):
+    """Any later stage of the rows; ``weights`` as in :func:`sweep_next`."""
+    of_last, of_now, of_rate, of_slope = weights[0], weights[1], weights[3], weights[4]
+    for r in range(len(cell)):
+        u = last[cell[r]]
+        flow = given[r] - pull[r] * u
+        for e in range(first[r], first[r + 1]):
+            flow += shape_m[e] * (last[beside[e]] - u)
+        now[cell[r]] += of_rate * per_capacity[r] * flow + of_slope * slope[r]
+        newer = of_last * in_time[0, r] + of_now * in_time[1, r] + of_rate * u + of_slope * in_time[2, r]
+        in_time[1, r] = in_time[0, r]
+        in_time[0, r] = newer
+
+
+# --- mould: heat held at a heat-flow temperature ----------------------------------------------------------------------
+
+
+@njit(inline="always")
+def _between(table, low, per_knot, at):
+    """Return the value and the slope [1 / unit of ``at``] of an evenly knotted table, straight on beyond its ends."""
+    place = (at - low) * per_knot
+    knot = min(max(int(np.floor(place)), 0), len(table) - 2)
+    rise = table[knot + 1] - table[knot]
+    return table[knot] + rise * (place - knot), rise * per_knot
+
+
+@njit(inline="always")
+def _settled(start, moved, capacity, mould_m3, steel_m3, heat, steel_heat, low, per_knot, extra_J):
+    """Return the u at which the heat gained is what a constant ``capacity`` says for the way from start to moved."""
+    before = mould_m3 * _between(heat, low, per_knot, start)[0]
+    before += steel_m3 * _between(steel_heat, low, per_knot, start)[0]
+    wanted = before + capacity * (moved - start) + extra_J
+    u = moved
+    for _ in range(12):
+        held, slope = _between(heat, low, per_knot, u)
+        held_steel, slope_steel = _between(steel_heat, low, per_knot, u)
+        miss = wanted - mould_m3 * held - steel_m3 * held_steel
+        change = miss / (mould_m3 * slope + steel_m3 * slope_steel)
+        u += change
+        if abs(change) < 1e-13 * (abs(u) + 1.0):
+            break
+    return u
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def settle_cells(start, now, whole, law, conductivity, heat, low, per_knot, least):
+    """Move each whole cell to where it holds the heat it was given; the sweep took its capacity as constant."""
+    many_x, many_y, many_z = start.shape
+    for column in prange((many_x - 2) * (many_y - 2)):
+        i = column // (many_y - 2) + 1
+        j = column % (many_y - 2) + 1
+        for k in range(1, many_z - 1):
+            u0, u1 = np.float64(start[i, j, k]), np.float64(now[i, j, k])
+            if whole[i, j, k] == 1 and abs(u1 - u0) > least:
+                per_capacity = law[0] + u0 * (law[1] + u0 * (law[2] + u0 * law[3]))
+                capacity = conductivity / per_capacity
+                now[i, j, k] = _settled(u0, u1, capacity, 1.0, 0.0, heat, heat, low, per_knot, 0.0)
+
+
+@njit(cache=True, error_model="numpy")
+def row_capacities(
+    start, cell, swept, mould_m3, steel_m3, law, conductivity, heat, steel_heat, low, per_knot, per_capacity
+):
+    """Give conductivity over heat capacity of each row [1/m/s]; ``swept`` rows must agree with the sweep."""
+    for r in range(len(cell)):
+        u = np.float64(start[cell[r]])
+        if swept[r]:
+            per_capacity[r] = (law[0] + u * (law[1] + u * (law[2] + u * law[3]))) / mould_m3[r]
+        else:
+            slope = mould_m3[r] * _between(heat, low, per_knot, u)[1]
+            slope += steel_m3[r] * _between(steel_heat, low, per_knot, u)[1]
+            per_capacity[r] = conductivity / slope
+
+
+@njit(cache=True, error_model="numpy")
+def settle_rows(
+    start, now, cell, swept, mould_m3, steel_m3, per_capacity, conductivity, heat, steel_heat, low, per_knot, extra_J,
+    heat_J
+):  # fmt: skip
+    """Move each row to where it holds the heat it was given; swept rows have only ``extra_J`` to take."""
+    for r in range(len(cell)):
+        u1 = np.float64(now[cell[r]])
+        u0 = u1 if swept[r] else np.float64(start[cell[r]])
+        capacity = conductivity / per_capacity[r]
+        u = _settled(u0, u1, capacity, mould_m3[r], steel_m3[r], heat, steel_heat, low, per_knot, extra_J[r])
+        now[cell[r]] = u
+        heat_J[r] = mould_m3[r] * _between(heat, low, per_knot, u)[0]
+        heat_J[r] += steel_m3[r] * _between(steel_heat, low, per_knot, u)[0]
+
+
+# --- faces between rows and nodes -------------------------------------------------------------------------------------
+
+
+@njit(cache=True, error_model="numpy")
+def open_faces(
+    start, cell, first, node, kind, size, metal_m, mould_m, node_K, node_u, node_k, node_h, per_capacity, temp, low,
+    per_knot, conductivity, ambient_K, outside, step_s, given, pull, base, loss, stiff
+):  # fmt: skip
+    """Work out for one step what passes each face of the rows, straight in the row's u.
+
+    Face f belongs to the row r with ``first[r] <= f < first[r + 1]`` and leads to ``node[f]`` (-1: air). Its ``kind``
+    is 0 for mould beside mould (``size`` is the shape [m]), 1 for a wall with metal behind it (``size`` is an area), 2
+    and 3 for air at the flask's side and at its ends. ``base`` and ``loss`` are the flow at u = 0 and what it loses for
+    each unit of u, over the conductivity; ``stiff`` is what the face passes in the step for each kelvin of the node
+    [J/K], less as the row warms up meanwhile.
+    """
+    for r in range(len(cell)):
+        u = np.float64(start[cell[r]])
+        temp_K, kelvin_per_u = _between(temp, low, per_knot, u)
+        row_J_K = conductivity / (per_capacity[r] * kelvin_per_u)
+        mould_k = conductivity / kelvin_per_u
+        given[r] = 0.0
+        pull[r] = 0.0
+        for f in range(first[r], first[r + 1]):
+            n = node[f]
+            if kind[f] == 0:
+                base[f] = size[f] * node_u[n]
+                loss[f] = size[f]
+                passes_W_K = size[f] * mould_k
+            else:
+                if kind[f] == 1:
+                    passes_W_K = size[f] / (metal_m[f] / node_k[n] + 1.0 / node_h[n] + mould_m[f] / mould_k)
+                    beyond_K = node_K[n]
+                else:
+                    passes_W_K = _to_air(temp_K, size[f], mould_m[f] / mould_k, ambient_K, outside, kind[f] - 2)
+                    beyond_K = ambient_K
+                base[f] = passes_W_K * (beyond_K - temp_K + kelvin_per_u * u) / conductivity
+                loss[f] = passes_W_K * kelvin_per_u / conductivity
+            given[r] += base[f]
+            pull[r] += loss[f]
+            # A step passed to a half-space spreads with the root of time: 1 / (1 + sqrt(pi r) / 2) joins both ends.
+            reach = step_s * passes_W_K / row_J_K
+            most_J_K = 0.8 * row_J_K / (first[r + 1] - first[r])
+            stiff[f] = min(step_s * passes_W_K / (1.0 + 0.5 * np.sqrt(np.pi * reach)), most_J_K) if n >= 0 else 0.0
+
+
+@njit(inline="always")
+def _to_air(temp_K, area_m2, depth_m2K_W, ambient_K, outside, side):
+    """Return the conductance to the air [W/K]; ``outside`` (3, 2) has convection and emissivity times Stefan's number.
+
+    The skin is cooler than the middle of the cell, so its radiation is found by repetition.
+    """
+    skin_K = temp_K
+    passes = 0.0
+    for _ in range(4):
+        warm = skin_K * skin_K + ambient_K * ambient_K
+        h = outside[side, 0] + outside[side, 1] * warm * (skin_K + ambient_K)
+        if h <= 0.0:
+            return 0.0
+        passes = 1.0 / (1.0 / h + depth_m2K_W)
+        skin_K = temp_K - (temp_K - ambient_K) * passes * depth_m2K_W
+    return area_m2 * passes
+
+
+@njit(cache=True, error_model="numpy")
+def close_faces(first, node, base, loss, stiff, in_time, conductivity, step_s, node_K, held_K, source_W, sink_W_K):
+    """Hand the nodes what passed the faces during the sweeps; return the heat that went to the air [J].
+
+    ``node_K`` are the node temperatures at the start of the step, ``held_K`` those held during the sweeps.
+    """
+    air_J = 0.0
+    for r in range(len(first) - 1):
+        for f in range(first[r], first[r + 1]):
+            into_row_J = conductivity * (base[f] * step_s - loss[f] * in_time[0, r])
+            n = node[f]
+            if n < 0:
+                air_J -= into_row_J
+            else:
+                source_W[n] += (stiff[f] * (held_K[n] - 0.5 * node_K[n]) - into_row_J) / step_s
+                sink_W_K[n] += 0.5 * stiff[f] / step_s
+    return air_J
+
+
+@njit(cache=True, error_model="numpy")
+def make_up_faces(first, node, stiff, before_K, after_K, held_K, extra_J):
+    """Give the rows what the nodes sent beyond the temperatures that were held during the sweeps [J]."""
+    for r in range(len(first) - 1):
+        extra_J[r] = 0.0
+        for f in range(first[r], first[r + 1]):
+            n = node[f]
+            if n >= 0:
+                extra_J[r] += stiff[f] * (0.5 * (before_K[n] + after_K[n]) - held_K[n])
+
+
+# --- nodes ------------------------------------------------------------------------------------------------------------
+
+
+@njit(inline="always")
+def _metal_temp(heat_J, metal_m3, other_J_K, knots_K, knots_J_m3):
+    """Return temperature and heat capacity of a metal node that holds so much heat; exact, the law being straight."""
+    below, above = 0, len(knots_K) - 1
+    while above - below > 1:
+        middle = (below + above) // 2
+        if metal_m3 * knots_J_m3[middle] + other_J_K * knots_K[middle] <= heat_J:
+            below = middle
+        else:
+            above = middle
+    wide_K = knots_K[above] - knots_K[below]
+    capacity = metal_m3 * (knots_J_m3[above] - knots_J_m3[below]) / wide_K + other_J_K
+    held = metal_m3 * knots_J_m3[below] + other_J_K * knots_K[below]
+    return knots_K[below] + (heat_J - held) / capacity, capacity
+
+
+@njit(inline="always")
+def _mould_temp(heat_J, mould_m3, other_J_K, guess_K, heat, low_K, per_K):
+    """Return temperature and heat capacity of a mould node that holds so much heat."""
+    temp_K = guess_K
+    slope = 1.0
+    for _ in range(12):
+        held, slope = _between(heat, low_K, per_K, temp_K)
+        slope = mould_m3 * slope + other_J_K
+        change = (heat_J - mould_m3 * held - other_J_K * temp_K) / slope
+        temp_K += change
+        if abs(change) < 1e-12 * abs(temp_K):
+            break
+    return temp_K, slope
+
+
+@njit(inline="always")
+def _node_temp(i, metals, heat_J, m3, other_J_K, guess_K, knots_K, knots_J_m3, heat, low_K, per_K):
+    if i < metals:
+        return _metal_temp(heat_J, m3[i], other_J_K[i], knots_K, knots_J_m3)
+    if m3[i] + other_J_K[i] == 0.0:
+        return guess_K, 0.0
+    return _mould_temp(heat_J, m3[i], other_J_K[i], guess_K, heat, low_K, per_K)
+
+
+@njit(cache=True, error_model="numpy")
+def node_heat(metals, temp_K, m3, other_J_K, knots_K, knots_J_m3, heat, low_K, per_K, heat_J):
+    """Give the heat that nodes hold at their temperatures [J]; the first ``metals`` are metal."""
+    last = len(knots_K) - 2
+    for i in range(len(temp_K)):
+        if i < metals:
+            k = 0
+            while k < last and temp_K[i] > knots_K[k + 1]:
+                k += 1
+            slope = (knots_J_m3[k + 1] - knots_J_m3[k]) / (knots_K[k + 1] - knots_K[k])
+            held = knots_J_m3[k] + slope * (temp_K[i] - knots_K[k])
+        else:
+            held = _between(heat, low_K, per_K, temp_K[i])[0]
+        heat_J[i] = m3[i] * held + other_J_K[i] * temp_K[i]
+
+
+@njit(cache=True, error_model="numpy")
+def node_temps(metals, heat_J, m3, other_J_K, knots_K, knots_J_m3, heat, low_K, per_K, temp_K, capacity_J_K):
+    """Give temperature and heat capacity of nodes that hold so much heat; nodes without capacity keep theirs."""
+    for i in range(len(temp_K)):
+        temp_K[i], capacity_J_K[i] = _node_temp(
+            i, metals, heat_J[i], m3, other_J_K, temp_K[i], knots_K, knots_J_m3, heat, low_K, per_K
+        )
+
+
+@njit(inline="always")
+def _along(knots, values, at):
+    last = len(knots) - 1
+    if at <= knots[0]:
+        return values[0]
+    if at >= knots[last]:
+        return values[last]
+    below, above = 0, last
+    while above - below > 1:
+        middle = (below + above) // 2
+        if knots[middle] <= at:
+            below = middle
+        else:
+            above = middle
+    return values[below] + (values[above] - values[below]) * (at - knots[below]) / (knots[above] - knots[below])
+
+
+@njit(cache=True, error_model="numpy")
+def node_laws(
+    metals, temp_K, knots_K, knots_solid, knots_k, contact_solid, contact_h, conduction, flow_u, low_K, per_K, node_k,
+    node_h, node_u, held_K
+):  # fmt: skip
+    """Give conductivity of all nodes, contact of metal nodes, and u of mould nodes at the temperature held."""
+    for i in range(len(temp_K)):
+        if i < metals:
+            node_k[i] = _along(knots_K, knots_k, temp_K[i])
+            node_h[i] = _along(contact_solid, contact_h, _along(knots_K, knots_solid, temp_K[i]))
+        else:
+            node_k[i] = _between(conduction, low_K, per_K, temp_K[i])[0]
+            node_u[i] = _between(flow_u, low_K, per_K, held_K[i])[0]
+
+
+@njit(cache=True, error_model="numpy")
+def link_values(one, other, kind, size, one_m, other_m, node_k, node_h, passes_W_K):
+    """Give what each link between nodes passes [W/K]: kind 0 one material, 1 a wall (metal first), 2 never changes."""
+    for link in range(len(one)):
+        a, b = one[link], other[link]
+        if kind[link] == 0:
+            passes_W_K[link] = size[link] * 0.5 * (node_k[a] + node_k[b])
+        else:
+            passes_W_K[link] = size[link] / (one_m[link] / node_k[a] + 1.0 / node_h[a] + other_m[link] / node_k[b])
+
+
+@njit(cache=True, error_model="numpy")
+def air_of_nodes(node, area_m2, depth_m, temp_K, node_k, ambient_K, outside, side, passes_W_K):
+    """Give what each bare face of a node passes to the air [W/K]."""
+    for f in range(len(node)):
+        n = node[f]
+        passes_W_K[f] = _to_air(temp_K[n], area_m2[f], depth_m[f] / node_k[n], ambient_K, outside, side[f])
+
+
+# --- nodes: multigrid -------------------------------------------------------------------------------------------------
+# All levels stand one after another in one list: level l has the places level[l] to level[l + 1]. ``first``, ``beside``
+# and ``link`` list the neighbours of each place; ``passes`` and ``parent_link`` run over the links of all levels.
+
+_DAMPING = 0.75
+_LARGE = 24000  # places from which a second thread gains more than it costs to wake
+
+
+@njit(cache=True, error_model="numpy")
+def spread_paths(passes_W_K, parent_link, first, link, value, leaving):
+    """Add the links of one level up to those of the next at half strength, and enter all in the neighbour lists.
+
+    Constant steps over lumps of two cells are too stiff by about two; halving makes the coarse levels fit.
+    """
+    for one in range(len(parent_link)):
+        if parent_link[one] >= 0:
+            passes_W_K[parent_link[one]] += 0.5 * passes_W_K[one]
+    for i in range(len(first) - 1):
+        total = 0.0
+        for e in range(first[i], first[i + 1]):
+            value[e] = passes_W_K[link[e]]
+            total += value[e]
+        leaving[i] = total
+
+
+@njit(cache=True, error_model="numpy")
+def spread_mass(level, lump, leaving, mass, diagonal, first, beside, value, factor):
+    """Add capacities up over all levels, and factor the last level for its direct solution."""
+    for i in range(level[1], len(leaving)):
+        mass[i] = 0.0
+    for i in range(level[len(level) - 2]):
+        mass[lump[i]] += mass[i]
+    for i in range(len(leaving)):
+        diagonal[i] = mass[i] + leaving[i]
+    begin = level[len(level) - 2]
+    many = level[len(level) - 1] - begin
+    for i in range(many):
+        for j in range(i + 1):
+            factor[i, j] = 0.0
+        factor[i, i] = diagonal[begin + i]
+        for e in range(first[begin + i], first[begin + i + 1]):
+            if beside[e] < begin + i:
+                factor[i, beside[e] - begin] -= value[e]
+    for j in range(many):
+        for k in range(j):
+            for i in range(j, many):
+                factor[i, j] -= factor[i, k] * factor[j, k]
+        root = np.sqrt(max(factor[j, j], 1e-300))
+        for i in range(j, many):
+            factor[i, j] /= root
+
+
+@njit(inline="always")
+def _miss(i, first, beside, value, diagonal, x, wanted):
+    total = wanted - diagonal[i] * x[i]
+    for e in range(first[i], first[i + 1]):
+        total += value[e] * x[beside[e]]
+    return total
+
+
+@njit(inline="always")
+def _lump_miss(lump, child_first, child, first, beside, value, diagonal, given):
+    """Return what is missed in a lump after one damped sweep from zero over its members."""
+    total = 0.0
+    for c in range(child_first[lump], child_first[lump + 1]):
+        i = child[c]
+        total += (1.0 - _DAMPING) * given[i]
+        for e in range(first[i], first[i + 1]):
+            total += _DAMPING * value[e] * given[beside[e]] / diagonal[beside[e]]
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def _gather(low, high, child_first, child, first, beside, value, diagonal, given):
+    for lump in range(low, high):
+        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, diagonal, given)
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _gather_wide(low, high, child_first, child, first, beside, value, diagonal, given):
+    for lump in prange(low, high):
+        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, diagonal, given)
+
+
+@njit(cache=True, error_model="numpy")
+def _smooth(low, high, first, beside, value, diagonal, given, lump, x, work):
+    for i in range(low, high):
+        work[i] = _DAMPING * given[i] / diagonal[i] + x[lump[i]]
+    for i in range(low, high):
+        x[i] = work[i] + _DAMPING * _miss(i, first, beside, value, diagonal, work, given[i]) / diagonal[i]
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _smooth_wide(low, high, first, beside, value, diagonal, given, lump, x, work):
+    for i in prange(low, high):
+        work[i] = _DAMPING * given[i] / diagonal[i] + x[lump[i]]
+    for i in prange(low, high):
+        x[i] = work[i] + _DAMPING * _miss(i, first, beside, value, diagonal, work, given[i]) / diagonal[i]
+
+
+@njit(cache=True, error_model="numpy")
+def _last_level(begin, many, factor, given, x):
+    for i in range(many):
+        total = given[begin + i]
+        for j in range(i):
+            total -= factor[i, j] * x[begin + j]
+        x[begin + i] = total / factor[i, i]
+    for i in range(many - 1, -1, -1):
+        total = x[begin + i]
+        for j in range(i + 1, many):
+            total -= factor[j, i] * x[begin + j]
+        x[begin + i] = total / factor[i, i]
+
+
+@njit(cache=True, error_model="numpy")
+def _cycle(level, lump, child_first, child, first, beside, value, diagonal, factor, given, x, work):
+    """One V-cycle from zero: one damped sweep on the way up and one on the way down."""
+    depth = len(level) - 2
+    for above in range(depth):
+        if level[above + 1] - level[above] > _LARGE:
+            _gather_wide(level[above + 1], level[above + 2], child_first, child, first, beside, value, diagonal, given)
+        else:
+            _gather(level[above + 1], level[above + 2], child_first, child, first, beside, value, diagonal, given)
+    _last_level(level[depth], level[depth + 1] - level[depth], factor, given, x)
+    for above in range(depth - 1, -1, -1):
+        if level[above + 1] - level[above] > _LARGE:
+            _smooth_wide(level[above], level[above + 1], first, beside, value, diagonal, given, lump, x, work)
+        else:
+            _smooth(level[above], level[above + 1], first, beside, value, diagonal, given, lump, x, work)
+
+
+@njit(cache=True, error_model="numpy")
+def _apply(many, first, beside, value, diagonal, x, out):
+    for i in range(many):
+        out[i] = -_miss(i, first, beside, value, diagonal, x, 0.0)
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _apply_wide(many, first, beside, value, diagonal, x, out):
+    for i in prange(many):
+        out[i] = -_miss(i, first, beside, value, diagonal, x, 0.0)
+
+
+@njit(cache=True, error_model="numpy")
+def conjugate_gradients(
+    level, lump, child_first, child, first, beside, value, diagonal, factor, miss, x, z, p, q, work, tolerance_K, most
+):
+    """Solve for the change of temperature until a cycle would change it by less than the tolerance; return the count.
+
+    ``miss`` holds the right-hand side and loses it; ``x`` is the answer on the first level. All are as long as all
+    levels together.
+    """
+    many = level[1]
+    for i in range(many):
+        x[i] = 0.0
+        p[i] = 0.0
+    before = 1.0
+    for count in range(most):
+        _cycle(level, lump, child_first, child, first, beside, value, diagonal, factor, miss, z, work)
+        now, largest = 0.0, 0.0
+        for i in range(many):
+            now += miss[i] * z[i]
+            largest = max(largest, abs(z[i]))
+        if largest < tolerance_K or now <= 0.0:
+            for i in range(many):
+                x[i] += z[i]
+            return count + 1
+        keep = now / before if count > 0 else 0.0
+        for i in range(many):
+            p[i] = z[i] + keep * p[i]
+        if many > _LARGE:
+            _apply_wide(many, first, beside, value, diagonal, p, q)
+        else:
+            _apply(many, first, beside, value, diagonal, p, q)
+        total = 0.0
+        for i in range(many):
+            total += p[i] * q[i]
+        along = now / total
+        for i in range(many):
+            x[i] += along * p[i]
+            miss[i] -= along * q[i]
+        before = now
+    return most
+
+
+# --- nodes: one step --------------------------------------------------------------------------------------------------
+
+
+@njit(inline="always")
+def _imbalance(i, first, beside, value, temp_K, source_W, sink_W_K, gained_J, step_s):
+    total = source_W[i] - sink_W_K[i] * temp_K[i] - gained_J / step_s
+    for e in range(first[i], first[i + 1]):
+        total += value[e] * (temp_K[beside[e]] - temp_K[i])
+    return total
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _imbalances_wide(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_J, step_s, miss):
+    for i in prange(len(temp_K)):
+        miss[i] = _imbalance(i, first, beside, value, temp_K, source_W, sink_W_K, heat_J[i] - begun_J[i], step_s)
+
+
+@njit(cache=True, error_model="numpy")
+def _imbalances(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_J, step_s, miss):
+    if len(temp_K) > _LARGE:
+        _imbalances_wide(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_J, step_s, miss)
+    else:
+        for i in range(len(temp_K)):
+            miss[i] = _imbalance(i, first, beside, value, temp_K, source_W, sink_W_K, heat_J[i] - begun_J[i], step_s)
+
+
+@njit(cache=True, error_model="numpy")
+def step_nodes(
+    metals, begun_J, heat_J, temp_K, m3, other_J_K, heir, knots_K, knots_J_m3, heat, low_K, per_K, source_W, sink_W_K,
+    step_s, level, lump, child_first, child, first, beside, value, leaving, mass, diagonal, factor, miss, x, z, p, q,
+    work, capacity_J_K, settled_K, tolerance_K, most, counts
+):  # fmt: skip
+    """Take all nodes one implicit step; ``heat_J`` comes as a guess and goes as the answer.
+
+    Each correction solves the balance with the capacities at hand and then looks up the temperatures that belong to the
+    heats. What imbalance is left is added to the heats in the end, so the books close whatever the tolerances.
+    ``settled_K`` are the temperatures at which all flows of the step are booked.
+    """
+    many = len(temp_K)
+    for i in range(many):
+        temp_K[i], capacity_J_K[i] = _node_temp(
+            i, metals, heat_J[i], m3, other_J_K, temp_K[i], knots_K, knots_J_m3, heat, low_K, per_K
+        )
+    largest = 1e300
+    for correction in range(most + 1):
+        _imbalances(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_J, step_s, miss)
+        if largest < 20.0 * tolerance_K or correction == most:
+            break
+        for i in range(many):
+            mass[i] = capacity_J_K[i] / step_s + sink_W_K[i]
+        spread_mass(level, lump, leaving, mass, diagonal, first, beside, value, factor)
+        counts[1] += conjugate_gradients(
+            level, lump, child_first, child, first, beside, value, diagonal, factor, miss, x, z, p, q, work,
+            tolerance_K, 60
+        )  # fmt: skip
+        counts[0] += 1
+        largest = 0.0
+        for i in range(many):
+            largest = max(largest, abs(x[i]))
+            heat_J[i] += capacity_J_K[i] * x[i]
+            temp_K[i], capacity_J_K[i] = _node_temp(
+                i, metals, heat_J[i], m3, other_J_K, temp_K[i] + x[i], knots_K, knots_J_m3, heat, low_K, per_K
+            )
+    for i in range(many):
+        settled_K[i] = temp_K[i]
+        heat_J[heir[i]] += step_s * miss[i]
+    for i in range(many):
+        temp_K[i], capacity_J_K[i] = _node_temp(
+            i, metals, heat_J[i], m3, other_J_K, temp_K[i], knots_K, knots_J_m3, heat, low_K, per_K
+        )
+    return largest
+
+
+# --- nodes: what is kept ----------------------------------------------------------------------------------------------
+
+
+@njit(cache=True, error_model="numpy")
+def mark_crossings(metals, begun_J, heat_J, crossing_J, step_from_s, step_s, crossed_s):
+    """Enter when each metal node fell through each of some heats, shape (marks, metals), by a straight line in time."""
+    for mark in range(len(crossing_J)):
+        for i in range(metals):
+            if heat_J[i] < crossing_J[mark, i] <= begun_J[i]:
+                share = (begun_J[i] - crossing_J[mark, i]) / (begun_J[i] - heat_J[i])
+                crossed_s[mark, i] = step_from_s + share * step_s
+            elif begun_J[i] < crossing_J[mark, i] and np.isnan(crossed_s[mark, i]):
+                crossed_s[mark, i] = step_from_s
+
+
+@njit(cache=True, error_model="numpy")
+def mark_slopes(
+    metals, crossed_s, step_from_s, step_s, before_K, after_K, centre_m, first, beside, gradient_K_m, rate_K_s
+):
+    """Enter slope and cooling rate of metal nodes that crossed in this step.
+
+    The slope is the least-squares plane through the neighbours at the moment of crossing; where they lie in a line or
+    a plane, the slope is that along it.
+    """
+    for i in range(metals):
+        if not (step_from_s <= crossed_s[i] < step_from_s + step_s) or not np.isnan(rate_K_s[i]):
+            continue
+        share = (crossed_s[i] - step_from_s) / step_s
+        here = before_K[i] + share * (after_K[i] - before_K[i])
+        rate_K_s[i] = max(before_K[i] - after_K[i], 0.0) / step_s
+        xx = xy = xz = yy = yz = zz = bx = by = bz = 0.0
+        for e in range(first[i], first[i + 1]):
+            n = beside[e]
+            if n >= metals:
+                continue
+            dx = centre_m[n, 0] - centre_m[i, 0]
+            dy = centre_m[n, 1] - centre_m[i, 1]
+            dz = centre_m[n, 2] - centre_m[i, 2]
+            rise = before_K[n] + share * (after_K[n] - before_K[n]) - here
+            weight = 1.0 / (dx * dx + dy * dy + dz * dz)
+            xx += weight * dx * dx
+            xy += weight * dx * dy
+            xz += weight * dx * dz
+            yy += weight * dy * dy
+            yz += weight * dy * dz
+            zz += weight * dz * dz
+            bx += weight * dx * rise
+            by += weight * dy * rise
+            bz += weight * dz * rise
+        ridge = 1e-6 * (xx + yy + zz) + 1e-30
+        xx, yy, zz = xx + ridge, yy + ridge, zz + ridge
+        cxx, cxy, cxz = yy * zz - yz * yz, xz * yz - xy * zz, xy * yz - xz * yy
+        cyy, cyz, czz = xx * zz - xz * xz, xy * xz - xx * yz, xx * yy - xy * xy
+        size = xx * cxx + xy * cxy + xz * cxz
+        gx = (cxx * bx + cxy * by + cxz * bz) / size
+        gy = (cxy * bx + cyy * by + cyz * bz) / size
+        gz = (cxz * bx + cyz * by + czz * bz) / size
+        gradient_K_m[i] = np.sqrt(gx * gx + gy * gy + gz * gz)

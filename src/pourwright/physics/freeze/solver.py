@@ -1,0 +1,415 @@
+"""The freezing run: two ways of marching, one book of heat.
+
+A step of length dt, from t to t + dt:
+
+1. Hold the temperature of the nodes (metal, quick mould) at what it will be in the middle of the step, by a straight
+   line through the last two. Open the faces: what each passes is then straight in the u of its row.
+2. Sweep the mould through the stages that dt takes, and let the integral of each row's u over time go through the very
+   same stages: so what a row gained through a face and what the node behind it lost are one number.
+3. Hand the nodes that heat and solve them together, implicitly (:mod:`.metal`, :mod:`.multigrid`). Where their mean
+   temperature over the step turns out other than held, a share of the difference is passed to the rows too; this keeps
+   thin parts from swinging and is booked on both sides.
+4. Move every mould cell to where it holds the heat it was given.
+
+The next step is longer by a share of the time passed. If the metal came out far from where a straight line led, the
+step is taken again at half the length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from time import perf_counter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.core.errors import SolverError
+from pourwright.core.text import say
+from pourwright.core.work import Report, tell_nobody
+from pourwright.physics.freeze import _kernels, metal, mould
+from pourwright.physics.freeze.multigrid import Levels, Workspace, lay_levels, make_workspace
+from pourwright.physics.freeze.network import FACE_AIR_SIDE, Paths, lay_paths
+from pourwright.physics.freeze.problem import Floats, FreezeProblem
+from pourwright.physics.freeze.results import Effort, FreezeResult, HeatBook, Histories
+
+# Metal may come out so far from a straight line through the last two steps [K]; else the step is taken again.
+_FAR_K = 10.0
+_BUTTON = 2
+# Marks kept for each metal node, in this order.
+LIQUIDUS, CRITICAL, SOLID = range(3)
+
+
+@dataclass(eq=False)
+class _RowWork:
+    """Arrays over rows and faces that each step fills anew (see _kernels.open_faces and rows_first)."""
+
+    given: Floats
+    pull: Floats
+    per_capacity: Floats
+    slope: Floats
+    in_time: Floats
+    extra_J: Floats
+    heat_J: Floats
+    base: Floats
+    loss: Floats
+    stiff_J_K: Floats
+
+
+@dataclass(eq=False)
+class Run:
+    """A run between two steps: what does not change, then what does."""
+
+    problem: FreezeProblem
+    paths: Paths
+    mould_tables: mould.MouldTables
+    node_tables: metal.NodeTables
+    levels: Levels
+    work: Workspace
+    rows: _RowWork
+    plain_s: float
+    crossing_J: Floats
+    mould_field: mould.MouldField
+    node_field: metal.NodeField
+    crossed_s: Floats
+    gradient_K_m: Floats
+    rate_K_s: Floats
+    start_J: float
+    metal_J: float
+    time_s: float = 0.0
+    last_step_s: float = 0.0
+    lost_J: float = 0.0
+    counts: NDArray[np.int64] = field(default_factory=lambda: np.zeros(4, np.int64))
+    histories: list[Floats] = field(default_factory=list)
+
+
+def solve(
+    problem: FreezeProblem,
+    report: Report = tell_nobody,
+    cancelled: Callable[[], bool] = lambda: False,
+) -> FreezeResult:
+    """Follow the heat from the pour until all metal is solid, and on as far as the problem asks.
+
+    Parameters
+    ----------
+    problem : FreezeProblem
+        What is known.
+    report : callable
+        Takes the share done and a sentence, after each step.
+    cancelled : callable
+        Asked before each step; when it says yes the result so far is returned, not ``finished``.
+
+    Raises
+    ------
+    SolverError
+        The problem cannot be solved as it is set; the message says why.
+    """
+    began_s = perf_counter()
+    run = prepare(problem)
+    march(run, report, cancelled)
+    return result_of(run, perf_counter() - began_s)
+
+
+# --- before the first step --------------------------------------------------------------------------------------------
+
+
+def prepare(problem: FreezeProblem) -> Run:
+    """Lay the paths, tables and fields of a run, all at the start."""
+    paths = lay_paths(problem)
+    nodes = paths.nodes
+    mould_tables = _mould_tables(problem)
+    node_tables = metal.node_tables(problem, nodes)
+    node_field = metal.start_nodes(problem, nodes, node_tables, mould_tables)
+    levels = lay_levels(nodes)
+    metals = nodes.metals_count
+    run = Run(
+        problem, paths, mould_tables, node_tables, levels, make_workspace(levels), _row_work(paths),
+        mould.plain_step_s(paths, mould_tables), _crossings_J(problem, paths, node_tables),
+        mould.still_field(paths, mould_tables, problem.time.double), node_field, np.full((3, metals), np.nan),
+        np.full(metals, np.nan), np.full(metals, np.nan), 0.0, _metal_heat_J(problem, paths),
+    )  # fmt: skip
+    _settle(run)
+    run.start_J = held_J(run)
+    _note(run)
+    return run
+
+
+def _mould_tables(problem: FreezeProblem) -> mould.MouldTables:
+    hottest_K = max(float(np.max(problem.metal_start_K)), problem.mould_start_K, problem.surroundings.ambient_K) + 50
+    coldest_K = min(problem.surroundings.ambient_K, problem.mould_start_K) - 50
+    steel = problem.shell.law if problem.shell else None
+    return mould.tabulate(problem.mould, steel, problem.mould_start_K, coldest_K, hottest_K)
+
+
+def _row_work(paths: Paths) -> _RowWork:
+    rows, faces = len(paths.rows.cell), len(paths.rows.face_node)
+    over_rows = [np.zeros(rows) for _ in range(4)]
+    over_faces = (np.zeros(faces) for _ in range(3))
+    return _RowWork(*over_rows, np.zeros((3, rows)), np.zeros(rows), np.zeros(rows), *over_faces)
+
+
+def _crossings_J(problem: FreezeProblem, paths: Paths, tables: metal.NodeTables) -> Floats:
+    """Return the heats of metal nodes at liquidus, critical share and end of freezing [J]."""
+    nodes, law = paths.nodes, problem.metal
+    marks_K = np.array([law.liquidus_K, law.critical_K, law.solidus_K])
+    volumes_m3, other_J_K = nodes.m3[: nodes.metals_count], tables.other_J_K[: nodes.metals_count]
+    return np.asarray(np.outer(law.enthalpy_at_J_m3(marks_K), volumes_m3) + np.outer(marks_K, other_J_K))
+
+
+def _metal_heat_J(problem: FreezeProblem, paths: Paths) -> float:
+    volumes_m3 = paths.nodes.m3[: paths.nodes.metals_count]
+    start_K = np.broadcast_to(problem.metal_start_K, volumes_m3.shape)
+    above = problem.metal.enthalpy_at_J_m3(start_K) - problem.metal.enthalpy_at_J_m3(np.array(problem.mould_start_K))
+    return float(np.dot(volumes_m3, np.abs(above)))
+
+
+# --- marching ---------------------------------------------------------------------------------------------------------
+
+
+def march(run: Run, report: Report, cancelled: Callable[[], bool]) -> None:
+    """Take steps until the metal is solid and the flask followed as long as asked."""
+    time = run.problem.time
+    step_s = time.step_min_s
+    while not cancelled():
+        solid = is_solid(run)
+        end_s = time.follow_s if solid else max(time.freeze_limit_s, time.follow_s)
+        if run.time_s >= end_s - 1e-9:
+            break
+        most_s = time.follow_step_max_s if solid else time.step_max_s
+        step_s = float(np.clip(time.growth_ratio * run.time_s, time.step_min_s, most_s))
+        step_s = min(step_s, 2 * run.last_step_s if run.last_step_s else step_s, end_s - run.time_s)
+        while not take_step(run, step_s):
+            step_s /= 2
+        _note(run)
+        report(share_solid(run), say("physics.freezing", time=f"{run.time_s:.1f}"))
+
+
+def is_solid(run: Run) -> bool:
+    """Return whether all metal is solid."""
+    return bool(np.all(run.node_field.heat_J[: run.paths.nodes.metals_count] <= run.crossing_J[SOLID]))
+
+
+def share_solid(run: Run) -> float:
+    """Return the share of the way from the pour to all solid that the metal's heat has gone, as a fraction."""
+    metals = run.paths.nodes.metals_count
+    over_J = np.maximum(run.node_field.heat_J[:metals] - run.crossing_J[SOLID], 0.0).sum()
+    return float(np.clip(1 - over_J / run.metal_J, 0.0, 1.0))
+
+
+def take_step(run: Run, step_s: float) -> bool:
+    """Take one step; False if the metal came out too far from where it was held, and nothing has changed."""
+    nodes = run.node_field
+    last_s = run.last_step_s or step_s
+    nodes.held_K[:] = nodes.temp_K + (nodes.temp_K - nodes.before_K) * (0.5 * step_s / last_s)
+    metal.set_laws(nodes, run.paths.nodes, run.node_tables, run.mould_tables)
+    ahead, air_J = _sweep(run, step_s)
+    kept = (nodes.heat_J, nodes.temp_K, nodes.before_J, nodes.before_K)
+    bare_J, last_K = metal.take_step(
+        nodes, run.paths.nodes, run.node_tables, run.mould_tables, run.levels, run.work, step_s, last_s,
+        run.problem.time.tolerance_K, run.problem.time.newton_most_count, run.counts[2:],
+    )  # fmt: skip
+    if not np.isfinite(last_K):
+        raise SolverError(say("physics.freeze-diverged", time=f"{run.time_s:.2f}", step=f"{step_s:.3g}"))
+    if step_s > run.problem.time.step_min_s and _far_K(run, kept[1], kept[3], step_s / last_s) > _FAR_K:
+        nodes.heat_J, nodes.temp_K, nodes.before_J, nodes.before_K = kept
+        return False
+    _kernels.make_up_faces(
+        run.paths.rows.face_first, run.paths.rows.face_node, run.rows.stiff_J_K, nodes.before_K, nodes.settled_K,
+        nodes.held_K, run.rows.extra_J,
+    )  # fmt: skip
+    _settle(run, ahead)
+    run.lost_J += air_J + bare_J
+    _mark(run, step_s)
+    run.time_s, run.last_step_s = run.time_s + step_s, step_s
+    run.counts[0] += 1
+    return True
+
+
+def _far_K(run: Run, begun_K: Floats, before_K: Floats, ratio: float) -> float:
+    metals = run.paths.nodes.metals_count
+    straight_K = begun_K + (begun_K - before_K) * ratio
+    return float(np.abs(run.node_field.temp_K - straight_K)[:metals].max())
+
+
+def _sweep(run: Run, step_s: float) -> tuple[mould.AnyFloats, float]:
+    """Take the mould through its stages; return where it comes out and the heat its rows lost to the air [J].
+
+    The nodes' ``source_W`` and ``sink_W_K`` hold afterwards what came through the faces.
+    """
+    rows, work, field, tables, nodes = run.paths.rows, run.rows, run.mould_field, run.mould_tables, run.node_field
+    start = field.u_K.reshape(-1)
+    _kernels.row_capacities(
+        start, rows.cell, rows.swept, rows.mould_m3, rows.steel_m3, tables.law_m2_s, tables.conductivity_W_mK,
+        tables.heat_by_u_J_m3, tables.steel_by_u_J_m3, tables.low_u_K, tables.per_u_ratio, work.per_capacity,
+    )  # fmt: skip
+    _kernels.open_faces(
+        start, rows.cell, rows.face_first, rows.face_node, rows.face_kind, rows.face_size, rows.face_metal_m,
+        rows.face_mould_m, nodes.held_K, nodes.u_K, nodes.k_W_mK, nodes.h_W_m2K, work.per_capacity,
+        tables.temp_by_u_K, tables.low_u_K, tables.per_u_ratio, tables.conductivity_W_mK, run.node_tables.ambient_K,
+        run.node_tables.outside, step_s, work.given, work.pull, work.base, work.loss, work.stiff_J_K,
+    )  # fmt: skip
+    now = _stages(run, mould.stages_for(step_s, run.plain_s))
+    nodes.source_W[:] = 0.0
+    nodes.sink_W_K[:] = 0.0
+    air_J = _kernels.close_faces(
+        rows.face_first, rows.face_node, work.base, work.loss, work.stiff_J_K, work.in_time, tables.conductivity_W_mK,
+        step_s, nodes.temp_K, nodes.held_K, nodes.source_W, nodes.sink_W_K,
+    )  # fmt: skip
+    return now, float(air_J)
+
+
+def _stages(run: Run, stages: mould.Stages) -> mould.AnyFloats:
+    rows, work, field, paths = run.paths.rows, run.rows, run.mould_field, run.paths
+    kind = field.u_K.dtype.type
+    now, last = field.ahead_K, field.spare_K
+    own = (rows.cell, rows.first, rows.beside, rows.shape_m, work.given, work.pull, work.per_capacity, work.slope)
+    _kernels.sweep_first(
+        field.u_K, field.slope_K_s, now, paths.whole, *field.along_per_m2, field.law_m2_s, kind(stages.first_s)
+    )
+    _kernels.rows_first(field.u_K.reshape(-1), now.reshape(-1), *own, work.in_time, stages.first_s)
+    last[:] = field.u_K
+    now, last = last, now
+    for weights in stages.later:
+        _kernels.sweep_next(
+            field.u_K, field.slope_K_s, last, now, paths.whole, *field.along_per_m2, field.law_m2_s,
+            _rounded(weights, field.u_K.dtype),
+        )  # fmt: skip
+        _kernels.rows_next(last.reshape(-1), now.reshape(-1), *own, work.in_time, weights)
+        now, last = last, now
+    run.counts[1] += stages.count
+    field.ahead_K, field.spare_K = last, now
+    return last
+
+
+def _rounded(weights: Floats, kind: np.dtype[np.floating[np.typing.NBitBase]]) -> mould.AnyFloats:
+    """Return weights in the precision of the field, those of the three fields adding up to one."""
+    rounded = weights.astype(kind)
+    rounded[2] = 1.0 - float(rounded[0]) - float(rounded[1])
+    return rounded
+
+
+def _settle(run: Run, ahead: mould.AnyFloats | None = None) -> None:
+    """Move every mould cell to where it holds the heat it was given, and take that as the mould's state."""
+    rows, work, field, tables = run.paths.rows, run.rows, run.mould_field, run.mould_tables
+    now = field.u_K.copy() if ahead is None else ahead
+    if ahead is None:
+        work.per_capacity[:] = 1.0
+    elif not tables.constant:
+        least = 0.0 if run.problem.time.double else mould.LEAST_K
+        _kernels.settle_cells(
+            field.u_K, now, run.paths.whole, tables.law_m2_s, tables.conductivity_W_mK, tables.heat_by_u_J_m3,
+            tables.low_u_K, tables.per_u_ratio, least,
+        )  # fmt: skip
+    _kernels.settle_rows(
+        field.u_K.reshape(-1), now.reshape(-1), rows.cell, rows.swept, rows.mould_m3, rows.steel_m3, work.per_capacity,
+        tables.conductivity_W_mK, tables.heat_by_u_J_m3, tables.steel_by_u_J_m3, tables.low_u_K, tables.per_u_ratio,
+        work.extra_J, work.heat_J,
+    )  # fmt: skip
+    if ahead is not None:
+        field.u_K, field.ahead_K = ahead, field.u_K
+
+
+# --- books and marks --------------------------------------------------------------------------------------------------
+
+
+def held_J(run: Run) -> float:
+    """Return the heat that metal, mould and steel hold now [J], from zeros of no account."""
+    swept_J = mould.cells_heat_J(run.mould_field, run.paths, run.mould_tables)
+    return float(run.node_field.heat_J.sum()) + float(run.rows.heat_J.sum()) + swept_J
+
+
+def _mark(run: Run, step_s: float) -> None:
+    nodes, metals = run.node_field, run.paths.nodes.metals_count
+    _kernels.mark_crossings(metals, nodes.before_J, nodes.heat_J, run.crossing_J, run.time_s, step_s, run.crossed_s)
+    _kernels.mark_slopes(
+        metals, run.crossed_s[CRITICAL], run.time_s, step_s, nodes.before_K, nodes.temp_K, run.paths.nodes.centre_m,
+        run.levels.first, run.levels.beside, run.gradient_K_m, run.rate_K_s,
+    )  # fmt: skip
+
+
+def _note(run: Run) -> None:
+    """Keep the temperatures of this moment."""
+    nodes, list_ = run.node_field, run.paths.nodes
+    bare = list_.air_node[list_.air_side == _BUTTON]
+    skin_K = nodes.temp_K[bare].max() if len(bare) else np.nan
+    hottest_K = nodes.temp_K[: list_.metals_count].max(initial=-np.inf)
+    fixed = np.array([run.time_s, hottest_K, skin_K, _flask_skin_K(run), run.lost_J])
+    run.histories.append(np.concatenate((fixed, probe_temps_K(run))))
+
+
+def _flask_skin_K(run: Run) -> float:
+    rows = run.paths.rows
+    outer = np.flatnonzero(rows.face_kind == FACE_AIR_SIDE)
+    if not len(outer):
+        return float("nan")
+    owner = np.searchsorted(rows.face_first, outer, side="right") - 1
+    u_K = run.mould_field.u_K.reshape(-1)[rows.cell[owner]]
+    return float(temp_from_u_K(run, u_K.astype(np.float64)).max())
+
+
+def temp_from_u_K(run: Run, u_K: Floats) -> Floats:
+    """Return mould temperatures [K] from heat-flow temperatures [K]."""
+    tables = run.mould_tables
+    knots_K = tables.low_u_K + np.arange(len(tables.temp_by_u_K)) / tables.per_u_ratio
+    return np.interp(u_K, knots_K, tables.temp_by_u_K)
+
+
+def probe_temps_K(run: Run) -> Floats:
+    """Return the temperatures at the probes [K]: of the metal where the probe's cell holds more metal than mould."""
+    nodes, shape = run.paths.nodes, tuple(len(edge_m) - 1 for edge_m in run.paths.edges_m)
+    found = []
+    for place_m in run.problem.probes_m:
+        spots = [int(np.searchsorted(edge_m, at, side="right") - 1)
+                 for edge_m, at in zip(run.paths.edges_m, place_m, strict=True)]  # fmt: skip
+        spots = [min(max(spot, 0), many - 1) for spot, many in zip(spots, shape, strict=True)]
+        here = np.flatnonzero((nodes.cell == spots).all(axis=1))
+        u_K = run.mould_field.u_K[spots[0] + 1, spots[1] + 1, spots[2] + 1]
+        found.append(run.node_field.temp_K[here[0]] if len(here) else temp_from_u_K(run, np.array([float(u_K)]))[0])
+    return np.array(found, dtype=np.float64)
+
+
+def result_of(run: Run, clock_s: float) -> FreezeResult:
+    """Return what a run has found so far; ``clock_s`` is the time it took [s]."""
+    nodes, metals = run.paths.nodes, run.paths.nodes.metals_count
+    solid = is_solid(run)
+    history = np.array(run.histories)
+    now_J = held_J(run)
+    return FreezeResult(
+        cell=nodes.cell[:metals],
+        centre_m=nodes.centre_m[:metals],
+        metal_m3=nodes.m3[:metals],
+        liquidus_s=run.crossed_s[LIQUIDUS],
+        critical_s=run.crossed_s[CRITICAL],
+        freeze_s=run.crossed_s[SOLID],
+        gradient_K_m=run.gradient_K_m,
+        rate_K_s=run.rate_K_s,
+        solid_at_last_frac=metal.solid_of(run.problem.metal, run.node_field.temp_K[:metals]),
+        temp_K=run.node_field.temp_K[:metals].copy(),
+        last_solid_s=float(run.crossed_s[SOLID].max()) if solid else float("nan"),
+        histories=Histories(history[:, 0], history[:, 5:], history[:, 1], history[:, 2], history[:, 3], history[:, 4]),
+        heat=HeatBook(run.start_J, now_J, run.lost_J, run.metal_J),
+        cooling_heat=None,
+        effort=_effort(run, clock_s),
+        finished=solid,
+    )
+
+
+def _effort(run: Run, clock_s: float) -> Effort:
+    cells = int(np.prod([len(edge_m) - 1 for edge_m in run.paths.edges_m]))
+    steps, stages, newton, cg = (int(one) for one in run.counts)
+    return Effort(cells, len(run.paths.nodes.m3), steps, stages, newton, cg, array_bytes_count(run), clock_s)
+
+
+def array_bytes_count(run: Run) -> int:
+    """Return the bytes of all arrays of a run."""
+    seen: dict[int, int] = {}
+    stack: list[object] = [run]
+    while stack:
+        one = stack.pop()
+        if isinstance(one, np.ndarray):
+            seen[one.__array_interface__["data"][0]] = one.nbytes
+        elif isinstance(one, tuple | list):
+            stack.extend(one)
+        elif hasattr(one, "__dict__") and not isinstance(one, FreezeProblem):
+            stack.extend(vars(one).values())
+    return sum(seen.values())
