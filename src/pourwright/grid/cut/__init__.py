@@ -1,0 +1,1 @@
+"""How a closed surface cuts the cells of a graded grid: exact clipping and crossings, in compiled loops."""
