@@ -11,7 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.grid.graded import GradedGrid
+from pourwright.grid.crossings import WallPaths, find_crossings, middles_in_metal, wall_paths
+from pourwright.grid.cut_cells import CutCells
+from pourwright.grid.graded import FlaskCells, GradedGrid, Part
+from pourwright.grid.metal_nodes import metal_links, metal_nodes
+from pourwright.grid.mould_nodes import join_walls, mould_volumes
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,3 +82,59 @@ class Network:
     wall_m2: NDArray[np.float64]
     wall_metal_m: NDArray[np.float64]
     wall_mould_m: NDArray[np.float64]
+
+
+def lay_network(
+    grid: GradedGrid,
+    cut: CutCells,
+    vertices_m: NDArray[np.float64],
+    faces: NDArray[np.int64],
+    gap_m: float,
+    flask: FlaskCells | None = None,
+) -> Network:
+    """Lay the heat paths between metal and mould.
+
+    Mould nodes stand in the middles of cells, so that their paths to each other are whole faces and their ways to the
+    wall are straight along an axis: second order in the side, and the same wherever the grid lies. Metal flows through
+    the open faces of the cells.
+
+    Parameters
+    ----------
+    grid : GradedGrid
+        The cells.
+    cut : CutCells
+        The same surface cut on it.
+    vertices_m, faces : array, shapes (n, 3) and (m, 3)
+        The closed surface [m].
+    gap_m : float
+        Thickness of mould that resists as much as the gap between metal and mould: conductivity over coefficient [m].
+    flask : FlaskCells, optional
+        Where mould ends; cells outside hold none.
+    """
+    corners_m = np.ascontiguousarray(vertices_m[faces], dtype=np.float64)
+    in_metal, paths, parted = _lines(grid, corners_m)
+    is_air = np.zeros(grid.cells_count, bool) if flask is None else (flask.part == Part.OUTSIDE).ravel()
+    metal = metal_nodes(grid, cut)
+    walls = join_walls(grid, cut, metal, paths, in_metal)
+    is_node = ~(in_metal.ravel() | is_air)
+    mould = mould_volumes(grid, cut, metal, walls, parted, is_node, gap_m)
+    has_mould = (~in_metal).astype(np.uint8)
+    has_mould.ravel()[mould.cells[mould.is_light]] = 2
+    kept = mould.is_node & ~mould.is_light & (mould.m3 != grid.volumes_m3(mould.cells))
+    links, shapes_m = metal_links(grid, cut, metal)
+    return Network(
+        grid, has_mould, mould.cells[kept], mould.m3[kept], mould.cells[mould.is_light], parted, np.zeros(len(parted)),
+        metal.cells, metal.m3, metal.centre_m, mould.skin_m3, links, shapes_m,
+        walls.metal, walls.mould, walls.area_m2, walls.metal_m, walls.mould_m,
+    )  # fmt: skip
+
+
+def _lines(grid: GradedGrid, corners_m: NDArray[np.float64]) -> tuple[NDArray[np.bool_], WallPaths, NDArray[np.int64]]:
+    """Follow the lines through the cells' middles: middles in metal, ways to the wall, pairs that metal parts."""
+    found = [find_crossings(grid, corners_m, axis) for axis in range(3)]
+    in_metal = middles_in_metal(grid, found[2])
+    laid = [wall_paths(grid, one, in_metal) for one in found]
+    joined = (np.concatenate([getattr(one, name) for one, _ in laid]) for name in WallPaths.__annotations__)
+    strides = (grid.shape[1] * grid.shape[2], grid.shape[2], 1)
+    parted = [np.column_stack([low, low + stride]) for (_, low), stride in zip(laid, strides, strict=True)]
+    return in_metal, WallPaths(*joined), np.concatenate(parted)

@@ -126,7 +126,7 @@ def _clip_column(
     work: NDArray[np.float64], count: int, i: int, j: int, low: tuple[float, float], unit: tuple[float, float, float],
     z: NDArray[np.float64], slots: NDArray[np.int32], sums: NDArray[np.float64], used: int,
 ) -> int:  # fmt: skip
-    """Share a polygon out to the cells of column (i, j); returns the rows of ``sums`` used, -1 when there are too few."""
+    """Share a polygon out to the cells of column (i, j); returns the rows of ``sums`` used, -1 when too few."""
     first, last = _span(work[2, 0], count, 2, z)
     left = 0
     for k in range(first, last + 1):
@@ -258,12 +258,13 @@ def _left_of(ax: float, ay: float, bx: float, by: float, x: float, y: float) -> 
 @njit(cache=True)
 def _lines_between(middles: NDArray[np.float64], low: float, high: float) -> tuple[int, int]:
     """Return the first line at or above ``low`` and one past the last at or below ``high``."""
-    return np.searchsorted(middles, low, side="left"), np.searchsorted(middles, high, side="right")
+    return int(np.searchsorted(middles, low, side="left")), int(np.searchsorted(middles, high, side="right"))
 
 
 @njit(cache=True)
 def cross_lines(
-    corners: NDArray[np.float64], across: int, deep: int, along: int, middles: tuple[NDArray[np.float64], NDArray[np.float64]],
+    corners: NDArray[np.float64], across: int, deep: int, along: int,
+    middles: tuple[NDArray[np.float64], NDArray[np.float64]],
     lines: NDArray[np.int64], crossings: NDArray[np.float64],
 ) -> int:  # fmt: skip
     """Find where lines along an axis, through the middles of the cells across it, cross the triangles (n, 3, 3).
