@@ -41,7 +41,7 @@ class CutCells:
     open_m2 : array, shape (n, 3, 2)
         Metal's area of the cell's low and high face along each axis [m2]. Metal's faces and wall close:
         ``open_m2[:, :, 1] - open_m2[:, :, 0] + facing_m2`` is nothing.
-    inside : array, shape (nx, ny, nz)
+    inside_frac : array, shape (nx, ny, nz)
         Share of metal in every cell, float32: 0 or 1 where nothing is cut.
     """
 
@@ -53,7 +53,7 @@ class CutCells:
     facing_m2: NDArray[np.float64]
     wall_m: NDArray[np.float64]
     open_m2: NDArray[np.float64]
-    inside: NDArray[np.float32]
+    inside_frac: NDArray[np.float32]
 
 
 def cut_cells(grid: GradedGrid, vertices_m: NDArray[np.float64], faces: NDArray[np.int64]) -> CutCells:

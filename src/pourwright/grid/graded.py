@@ -185,8 +185,7 @@ def _graded_edges(
     even_m = even_m[(even_m > ends_m[0] + side_m / 2) & (even_m < ends_m[1] - side_m / 2)]
     near_m = [one for one, gap_m in zip(ends_m, (even_m[0] - ends_m[0], ends_m[1] - even_m[-1]), strict=True)
               if gap_m < _MOST_FRAC * side_m]  # fmt: skip
-    even_m = np.union1d(even_m, near_m).astype(np.float64)
-    _fit_planes(even_m, (*near_m, *planes_m))
+    even_m = _with_planes(np.union1d(even_m, near_m), (*near_m, *planes_m))
     below_m = even_m[0] - _growing(even_m[0] - ends_m[0], side_m, growth_ratio)
     above_m = even_m[-1] + _growing(ends_m[1] - even_m[-1], side_m, growth_ratio)
     inner_m = np.concatenate([below_m[::-1], even_m, above_m])
@@ -194,7 +193,7 @@ def _graded_edges(
     return np.concatenate([[inner_m[0] - first_m], inner_m, [inner_m[-1] + last_m]])
 
 
-def _fit_planes(even_m: NDArray[np.float64], planes_m: Sequence[float]) -> None:
+def _with_planes(even_m: NDArray[np.floating], planes_m: Sequence[float]) -> NDArray[np.float64]:
     """Move the nearest edges to planes and share the change out evenly among the edges between them [m]."""
     held = {0: even_m[0], len(even_m) - 1: even_m[-1]}
     for plane_m in planes_m:
@@ -202,7 +201,7 @@ def _fit_planes(even_m: NDArray[np.float64], planes_m: Sequence[float]) -> None:
         if abs(even_m[place] - plane_m) < even_m[-1] - even_m[-2]:
             held[place] = plane_m
     places = sorted(held)
-    even_m[:] = np.interp(np.arange(len(even_m)), places, [held[place] for place in places])
+    return np.asarray(np.interp(np.arange(len(even_m)), places, [held[place] for place in places]))
 
 
 def _growing(length_m: float, side_m: float, growth_ratio: float) -> NDArray[np.float64]:

@@ -45,7 +45,7 @@ def metal_nodes(grid: GradedGrid, cut: CutCells) -> MetalNodes:
     """Return the nodes of a body; slivers of cells join a neighbour, so that no node is almost empty."""
     cut_row = np.full(grid.cells_count, -1, np.int32)
     cut_row[cut.cells] = np.arange(len(cut.cells))
-    holds = (cut.inside > 0.5).ravel()
+    holds = (cut.inside_frac > 0.5).ravel()
     holds[cut.cells] = cut.metal_frac > _ROUNDING_FRAC
     cells = np.flatnonzero(holds)
     row = cut_row[cells]

@@ -172,7 +172,7 @@ def mould_volumes(
     row = np.full(grid.cells_count, -1, np.int32)
     row[cells] = np.arange(len(cells))
     sides = _sides(grid, cells, row, parted, is_node)
-    m3 = np.where((cut.inside.ravel()[cells] < 0.5), grid.volumes_m3(cells), 0.0)
+    m3 = np.where((cut.inside_frac.ravel()[cells] < 0.5), grid.volumes_m3(cells), 0.0)
     m3[row[cut.cells]] = (1.0 - cut.metal_frac) * grid.volumes_m3(cut.cells)
     facing = np.zeros((len(cells), 3))
     facing[row[cut.cells]] = _unit(cut.facing_m2)
