@@ -261,10 +261,10 @@ def _to_air(temp_K, area_m2, depth_m2K_W, ambient_K, outside, side):
 
 
 @njit(cache=True, error_model="numpy")
-def close_faces(first, node, base, loss, stiff, in_time, conductivity, step_s, node_K, held_K, source_W, sink_W_K):
+def close_faces(first, node, base, loss, stiff, in_time, conductivity, step_s, held_K, source_W, sink_W_K):
     """Hand the nodes what passed the faces during the sweeps; return the heat that went to the air [J].
 
-    ``node_K`` are the node temperatures at the start of the step, ``held_K`` those held during the sweeps.
+    ``held_K`` are the node temperatures held during the sweeps.
     """
     air_J = 0.0
     for r in range(len(first) - 1):
@@ -274,20 +274,20 @@ def close_faces(first, node, base, loss, stiff, in_time, conductivity, step_s, n
             if n < 0:
                 air_J -= into_row_J
             else:
-                source_W[n] += (stiff[f] * (held_K[n] - 0.5 * node_K[n]) - into_row_J) / step_s
-                sink_W_K[n] += 0.5 * stiff[f] / step_s
+                source_W[n] += (stiff[f] * held_K[n] - into_row_J) / step_s
+                sink_W_K[n] += stiff[f] / step_s
     return air_J
 
 
 @njit(cache=True, error_model="numpy")
-def make_up_faces(first, node, stiff, before_K, after_K, held_K, extra_J):
+def make_up_faces(first, node, stiff, mean_K, held_K, extra_J):
     """Give the rows what the nodes sent beyond the temperatures that were held during the sweeps [J]."""
     for r in range(len(first) - 1):
         extra_J[r] = 0.0
         for f in range(first[r], first[r + 1]):
             n = node[f]
             if n >= 0:
-                extra_J[r] += stiff[f] * (0.5 * (before_K[n] + after_K[n]) - held_K[n])
+                extra_J[r] += stiff[f] * (mean_K[n] - held_K[n])
 
 
 # --- nodes ------------------------------------------------------------------------------------------------------------
@@ -671,14 +671,22 @@ def step_nodes(
 
 
 @njit(cache=True, error_model="numpy")
-def mark_crossings(metals, begun_J, heat_J, crossing_J, step_from_s, step_s, crossed_s):
-    """Enter when each metal node fell through each of some heats, shape (marks, metals), by a straight line in time."""
+def mark_crossings(metals, earlier_J, begun_J, heat_J, crossing_J, step_from_s, step_s, last_step_s, crossed_s):
+    """Enter when each metal node fell through each of some heats, shape (marks, metals).
+
+    A node that has finished a jump of heat waits for its neighbours, so a straight line over the step would be late;
+    the moment is taken from the rate of the step before if that is sooner.
+    """
     for mark in range(len(crossing_J)):
         for i in range(metals):
-            if heat_J[i] < crossing_J[mark, i] <= begun_J[i]:
-                share = (begun_J[i] - crossing_J[mark, i]) / (begun_J[i] - heat_J[i])
-                crossed_s[mark, i] = step_from_s + share * step_s
-            elif begun_J[i] < crossing_J[mark, i] and np.isnan(crossed_s[mark, i]):
+            mark_J = crossing_J[mark, i]
+            if heat_J[i] < mark_J <= begun_J[i]:
+                over_J = begun_J[i] - mark_J
+                passed_s = step_s * over_J / (begun_J[i] - heat_J[i])
+                if earlier_J[i] > begun_J[i]:
+                    passed_s = min(passed_s, last_step_s * over_J / (earlier_J[i] - begun_J[i]))
+                crossed_s[mark, i] = step_from_s + passed_s
+            elif begun_J[i] < mark_J and np.isnan(crossed_s[mark, i]):
                 crossed_s[mark, i] = step_from_s
 
 

@@ -190,9 +190,9 @@ class MouldField:
 def still_field(paths: Paths, tables: MouldTables, double: bool) -> MouldField:
     """Return the mould at its starting temperature."""
     kind = np.float64 if double else np.float32
-    along = tuple(one.astype(kind) for one in paths.along_per_m2)
-    fields = (np.zeros(paths.whole.shape, kind) for _ in range(4))
-    return MouldField(*fields, along, tables.law_m2_s.astype(kind))  # type: ignore[arg-type]
+    x, y, z = (one.astype(kind) for one in paths.along_per_m2)
+    still = np.zeros(paths.whole.shape, kind)
+    return MouldField(still, still.copy(), still.copy(), still.copy(), (x, y, z), tables.law_m2_s.astype(kind))
 
 
 def cells_heat_J(field: MouldField, paths: Paths, tables: MouldTables) -> float:

@@ -73,7 +73,8 @@ def lay_levels(nodes: Nodes) -> Levels:
     lumps.append(np.zeros(len(block), np.int64))
     parents.append(np.full(len(one), -1))
     level = np.concatenate(([0], np.cumsum([len(part) for part in lumps])))
-    return _linked(level, *(np.concatenate(part) for part in (lumps, parents, ones, others)), len(ones[0]))
+    lump, parent, one, other = (np.concatenate(part) for part in (lumps, parents, ones, others))
+    return _linked(level, lump, parent, one, other, len(ones[0]))
 
 
 def _by_number(block: NDArray[np.int64], lump: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -139,6 +140,8 @@ class Workspace:
 def make_workspace(levels: Levels) -> Workspace:
     """Return arrays of the right sizes."""
     many, few = levels.places_count, int(levels.level[-1] - levels.level[-2])
-    sized = [len(levels.parent_link), len(levels.beside), many, many, many]
-    vectors = [np.zeros(size) for size in sized]
-    return Workspace(*vectors, np.zeros((few, few)), *(np.zeros(many) for _ in range(6)))
+    place = np.zeros(many)
+    return Workspace(
+        np.zeros(len(levels.parent_link)), np.zeros(len(levels.beside)), place, place.copy(), place.copy(),
+        np.zeros((few, few)), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(),
+    )  # fmt: skip

@@ -8,6 +8,7 @@ it is solved together with the metal, as a node.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -219,18 +220,18 @@ def _as_cut(cells: WholeCells, problem: FreezeProblem) -> CutFlask:
 def _whole_flask(grid: GradedGrid, kind: NDArray[np.uint8], wall_m: float) -> FlaskCells:
     """Return the outside of whole cells: every face to the outside or the grid's end is a face to the air."""
     inside = np.pad(kind != Kind.OUTSIDE, 1)
-    found = []
+    found: list[tuple[Any, ...]] = []
     for axis in range(3):
         for step, side in ((-1, 0 if axis < 2 else 1), (1, 0 if axis < 2 else 2)):
             bare = np.flatnonzero(inside[1:-1, 1:-1, 1:-1] & ~np.roll(inside, -step, axis)[1:-1, 1:-1, 1:-1])
             area_m2, half_m, _ = _face_sizes(grid, axis, bare, bare)
             found.append((bare, area_m2, half_m, np.full(len(bare), side, np.uint8)))
-    cells, area_m2, depth_m, side = (np.concatenate([one[part] for one in found]) for part in range(4))
+    cells, area_m2, depth_m, sides = (np.concatenate([one[place] for one in found]) for place in range(4))
     part = np.where(kind == Kind.OUTSIDE, Part.OUTSIDE, Part.MOULD).astype(np.uint8)
-    clad = (side == 0) & (kind.ravel()[cells] == Kind.MOULD) & (wall_m > 0)
+    clad = (sides == 0) & (kind.ravel()[cells] == Kind.MOULD) & (wall_m > 0)
     rim, place = np.unique(cells[clad], return_inverse=True)
-    steel_m3 = np.bincount(place, area_m2[clad] * wall_m, len(rim))
-    return FlaskCells(part, rim, grid.volumes_m3(rim), steel_m3, cells, area_m2, depth_m, side)
+    steel_m3: Floats = np.bincount(place, area_m2[clad] * wall_m, len(rim)).astype(np.float64)
+    return FlaskCells(part, rim, grid.volumes_m3(rim), steel_m3, cells, area_m2, depth_m, sides)
 
 
 def _side_by_side(shape: tuple[int, int, int], axis: int) -> tuple[Ints, Ints]:
@@ -251,7 +252,7 @@ def _face_sizes(grid: GradedGrid, axis: int, low: Ints, high: Ints) -> tuple[Flo
 
 
 def _outside(flask: FlaskCells) -> NDArray[np.bool_]:
-    outside = flask.part.ravel() == Part.OUTSIDE
+    outside: NDArray[np.bool_] = flask.part.ravel() == Part.OUTSIDE
     outside[flask.rim_cells] = False
     return outside
 
@@ -322,9 +323,10 @@ def _pairs(network: Network, near: _Mould, is_mould: NDArray[np.bool_]) -> _Pair
         highs.append(low + stride)
         shapes_m.append(area_m2 / (low_m + high_m))
         keys.append(low * 3 + axis)
-    low, high, whole_m, key = (np.concatenate(one) for one in (lows, highs, shapes_m, keys))
+    key = np.concatenate(keys)
     order = np.argsort(key)
-    low, high, whole_m, key = low[order], high[order], whole_m[order], key[order]
+    key, low, high = key[order], np.concatenate(lows)[order], np.concatenate(highs)[order]
+    whole_m = np.concatenate(shapes_m)[order]
     shape_m = whole_m.copy()
     axis_of = {grid.shape[1] * grid.shape[2]: 0, grid.shape[2]: 1, 1: 2}
     step = network.link_cells[:, 1] - network.link_cells[:, 0]
@@ -356,7 +358,8 @@ def _quickness(near: _Mould, pairs: _Pairs, walls_m: Floats, network: Network) -
     total_m = _totals_m(near, pairs, pairs.shape_m)
     place, held = _places(near.cell, network.wall_cells)
     np.add.at(total_m, place, walls_m[held])
-    return np.divide(total_m, near.equal_m3, out=np.full(len(total_m), np.inf), where=near.equal_m3 > 0)
+    per_m2: Floats = np.divide(total_m, near.equal_m3, out=np.full(len(total_m), np.inf), where=near.equal_m3 > 0)
+    return per_m2
 
 
 def _with_steel(
@@ -411,8 +414,10 @@ def _nodes(
     inner = (number[pairs.low] >= 0) & (number[pairs.high] >= 0)
     at_node = number[network.wall_cells] >= 0
     walls = np.flatnonzero(at_node)
-    one = np.concatenate((network.metal_links[:, 0], number[pairs.low[inner]], network.wall_metal[walls]))
-    other = np.concatenate((network.metal_links[:, 1], number[pairs.high[inner]], number[network.wall_cells[walls]]))
+    one: Ints = np.concatenate((network.metal_links[:, 0], number[pairs.low[inner]], network.wall_metal[walls]))
+    other: Ints = np.concatenate(
+        (network.metal_links[:, 1], number[pairs.high[inner]], number[network.wall_cells[walls]])
+    )
     same = len(one) - len(walls)
     size = np.concatenate((network.metal_shape_m, pairs.shape_m[inner], network.wall_m2[walls]))
     one_m, other_m = np.zeros(len(one)), np.zeros(len(one))
@@ -548,7 +553,7 @@ def _row_faces(
 ) -> tuple[Ints, NDArray[np.int32], NDArray[np.uint8], Floats, Floats, Floats]:
     """Return owner, node, kind, size and distances of all faces of rows."""
     explicit = (kind == _SWEPT) | (kind == _ROW)
-    parts: list[tuple[Ints, Ints, Ints, Floats, Floats, Floats]] = []
+    parts: list[tuple[Any, ...]] = []
     for own, far in ((pairs.low, pairs.high), (pairs.high, pairs.low)):
         at = explicit[own] & (number[far] >= 0)
         none_m = np.zeros(int(at.sum()))

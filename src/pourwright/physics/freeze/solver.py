@@ -18,8 +18,10 @@ step is taken again at half the length.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
+from hashlib import sha256
 from time import perf_counter
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,12 +32,13 @@ from pourwright.core.work import Report, tell_nobody
 from pourwright.physics.freeze import _kernels, metal, mould
 from pourwright.physics.freeze.multigrid import Levels, Workspace, lay_levels, make_workspace
 from pourwright.physics.freeze.network import FACE_AIR_SIDE, Paths, lay_paths
-from pourwright.physics.freeze.problem import Floats, FreezeProblem
-from pourwright.physics.freeze.results import Effort, FreezeResult, HeatBook, Histories
+from pourwright.physics.freeze.problem import Floats, FreezeProblem, check
+from pourwright.physics.freeze.results import Effort, FreezeResult, FreezeState, HeatBook, Histories
 
 # Metal may come out so far from a straight line through the last two steps [K]; else the step is taken again.
 _FAR_K = 10.0
 _BUTTON = 2
+_KEEP_EVERY_S = 5.0
 # Marks kept for each metal node, in this order.
 LIQUIDUS, CRITICAL, SOLID = range(3)
 
@@ -87,6 +90,8 @@ def solve(
     problem: FreezeProblem,
     report: Report = tell_nobody,
     cancelled: Callable[[], bool] = lambda: False,
+    resume: FreezeState | None = None,
+    keep: Callable[[FreezeState], None] | None = None,
 ) -> FreezeResult:
     """Follow the heat from the pour until all metal is solid, and on as far as the problem asks.
 
@@ -98,15 +103,27 @@ def solve(
         Takes the share done and a sentence, after each step.
     cancelled : callable
         Asked before each step; when it says yes the result so far is returned, not ``finished``.
+    resume : FreezeState or None
+        Where an earlier run of the same problem was cut off.
+    keep : callable or None
+        Takes the state every few seconds and when the run is cut off.
+
+    Returns
+    -------
+    FreezeResult
+        The same, bit for bit, whether the run was cut off in between or not.
 
     Raises
     ------
     SolverError
-        The problem cannot be solved as it is set; the message says why.
+        The problem cannot be solved as it is set, or the state belongs to another; the message says why.
     """
     began_s = perf_counter()
+    check(problem)
     run = prepare(problem)
-    march(run, report, cancelled)
+    if resume is not None:
+        go_on_from(run, resume)
+    march(run, report, cancelled, keep)
     return result_of(run, perf_counter() - began_s)
 
 
@@ -143,9 +160,11 @@ def _mould_tables(problem: FreezeProblem) -> mould.MouldTables:
 
 def _row_work(paths: Paths) -> _RowWork:
     rows, faces = len(paths.rows.cell), len(paths.rows.face_node)
-    over_rows = [np.zeros(rows) for _ in range(4)]
-    over_faces = (np.zeros(faces) for _ in range(3))
-    return _RowWork(*over_rows, np.zeros((3, rows)), np.zeros(rows), np.zeros(rows), *over_faces)
+    row, face = np.zeros(rows), np.zeros(faces)
+    return _RowWork(
+        row, row.copy(), row.copy(), row.copy(), np.zeros((3, rows)), row.copy(), row.copy(), face, face.copy(),
+        face.copy(),
+    )  # fmt: skip
 
 
 def _crossings_J(problem: FreezeProblem, paths: Paths, tables: metal.NodeTables) -> Floats:
@@ -166,22 +185,39 @@ def _metal_heat_J(problem: FreezeProblem, paths: Paths) -> float:
 # --- marching ---------------------------------------------------------------------------------------------------------
 
 
-def march(run: Run, report: Report, cancelled: Callable[[], bool]) -> None:
+def march(
+    run: Run,
+    report: Report = tell_nobody,
+    cancelled: Callable[[], bool] = lambda: False,
+    keep: Callable[[FreezeState], None] | None = None,
+) -> None:
     """Take steps until the metal is solid and the flask followed as long as asked."""
-    time = run.problem.time
-    step_s = time.step_min_s
-    while not cancelled():
-        solid = is_solid(run)
-        end_s = time.follow_s if solid else max(time.freeze_limit_s, time.follow_s)
-        if run.time_s >= end_s - 1e-9:
-            break
-        most_s = time.follow_step_max_s if solid else time.step_max_s
-        step_s = float(np.clip(time.growth_ratio * run.time_s, time.step_min_s, most_s))
-        step_s = min(step_s, 2 * run.last_step_s if run.last_step_s else step_s, end_s - run.time_s)
+    kept_s = perf_counter()
+    while (step_s := next_step_s(run)) > 0:
+        if cancelled():
+            if keep is not None:
+                keep(state_of(run))
+            return
         while not take_step(run, step_s):
             step_s /= 2
         _note(run)
         report(share_solid(run), say("physics.freezing", time=f"{run.time_s:.1f}"))
+        if keep is not None and perf_counter() - kept_s > _KEEP_EVERY_S:
+            keep(state_of(run))
+            kept_s = perf_counter()
+
+
+def next_step_s(run: Run) -> float:
+    """Return the length of the next step [s]; 0 at the end."""
+    time, solid = run.problem.time, is_solid(run)
+    end_s = time.follow_s if solid else max(time.freeze_limit_s, time.follow_s)
+    if run.time_s >= end_s - 1e-9:
+        return 0.0
+    most_s = time.follow_step_max_s if solid else time.step_max_s
+    step_s = float(np.clip(time.growth_ratio * run.time_s, time.step_min_s, most_s))
+    if run.last_step_s > 0:
+        step_s = min(step_s, 2 * run.last_step_s)
+    return min(step_s, end_s - run.time_s)
 
 
 def is_solid(run: Run) -> bool:
@@ -214,12 +250,12 @@ def take_step(run: Run, step_s: float) -> bool:
         nodes.heat_J, nodes.temp_K, nodes.before_J, nodes.before_K = kept
         return False
     _kernels.make_up_faces(
-        run.paths.rows.face_first, run.paths.rows.face_node, run.rows.stiff_J_K, nodes.before_K, nodes.settled_K,
+        run.paths.rows.face_first, run.paths.rows.face_node, run.rows.stiff_J_K, nodes.mean_K,
         nodes.held_K, run.rows.extra_J,
     )  # fmt: skip
     _settle(run, ahead)
     run.lost_J += air_J + bare_J
-    _mark(run, step_s)
+    _mark(run, kept[2], step_s, last_s)
     run.time_s, run.last_step_s = run.time_s + step_s, step_s
     run.counts[0] += 1
     return True
@@ -253,7 +289,7 @@ def _sweep(run: Run, step_s: float) -> tuple[mould.AnyFloats, float]:
     nodes.sink_W_K[:] = 0.0
     air_J = _kernels.close_faces(
         rows.face_first, rows.face_node, work.base, work.loss, work.stiff_J_K, work.in_time, tables.conductivity_W_mK,
-        step_s, nodes.temp_K, nodes.held_K, nodes.source_W, nodes.sink_W_K,
+        step_s, nodes.held_K, nodes.source_W, nodes.sink_W_K,
     )  # fmt: skip
     return now, float(air_J)
 
@@ -281,7 +317,7 @@ def _stages(run: Run, stages: mould.Stages) -> mould.AnyFloats:
     return last
 
 
-def _rounded(weights: Floats, kind: np.dtype[np.floating[np.typing.NBitBase]]) -> mould.AnyFloats:
+def _rounded(weights: Floats, kind: np.dtype[Any]) -> mould.AnyFloats:
     """Return weights in the precision of the field, those of the three fields adding up to one."""
     rounded = weights.astype(kind)
     rounded[2] = 1.0 - float(rounded[0]) - float(rounded[1])
@@ -318,9 +354,11 @@ def held_J(run: Run) -> float:
     return float(run.node_field.heat_J.sum()) + float(run.rows.heat_J.sum()) + swept_J
 
 
-def _mark(run: Run, step_s: float) -> None:
+def _mark(run: Run, earlier_J: Floats, step_s: float, last_s: float) -> None:
     nodes, metals = run.node_field, run.paths.nodes.metals_count
-    _kernels.mark_crossings(metals, nodes.before_J, nodes.heat_J, run.crossing_J, run.time_s, step_s, run.crossed_s)
+    _kernels.mark_crossings(
+        metals, earlier_J, nodes.before_J, nodes.heat_J, run.crossing_J, run.time_s, step_s, last_s, run.crossed_s
+    )
     _kernels.mark_slopes(
         metals, run.crossed_s[CRITICAL], run.time_s, step_s, nodes.before_K, nodes.temp_K, run.paths.nodes.centre_m,
         run.levels.first, run.levels.beside, run.gradient_K_m, run.rate_K_s,
@@ -368,26 +406,80 @@ def probe_temps_K(run: Run) -> Floats:
     return np.array(found, dtype=np.float64)
 
 
+def state_of(run: Run) -> FreezeState:
+    """Return all that changes in a run, as arrays."""
+    nodes = run.node_field
+    arrays: dict[str, NDArray[Any]] = {
+        "u_K": run.mould_field.u_K.copy(), "heat_J": nodes.heat_J.copy(), "temp_K": nodes.temp_K.copy(),
+        "before_J": nodes.before_J.copy(), "before_K": nodes.before_K.copy(), "row_heat_J": run.rows.heat_J.copy(),
+        "crossed_s": run.crossed_s.copy(), "gradient_K_m": run.gradient_K_m.copy(), "rate_K_s": run.rate_K_s.copy(),
+        "counts": run.counts.copy(), "histories": np.array(run.histories),
+        "books": np.array([run.start_J, run.lost_J, run.time_s, run.last_step_s]),
+    }  # fmt: skip
+    return FreezeState(arrays, fingerprint(run.problem))
+
+
+def go_on_from(run: Run, state: FreezeState) -> None:
+    """Put a fresh run where another was cut off.
+
+    Raises
+    ------
+    SolverError
+        The state is of another problem.
+    """
+    if state.fingerprint != fingerprint(run.problem):
+        raise SolverError(say("physics.freeze-other-state"))
+    nodes, kept = run.node_field, state.arrays
+    run.mould_field.u_K[...] = kept["u_K"]
+    for name in ("heat_J", "temp_K", "before_J", "before_K"):
+        getattr(nodes, name)[:] = kept[name]
+    run.rows.heat_J[:] = kept["row_heat_J"]
+    run.crossed_s[...], run.gradient_K_m[:], run.rate_K_s[:] = (
+        kept["crossed_s"], kept["gradient_K_m"], kept["rate_K_s"]
+    )  # fmt: skip
+    run.counts[:] = kept["counts"]
+    run.histories = list(np.asarray(kept["histories"], dtype=np.float64))
+    run.start_J, run.lost_J, run.time_s, run.last_step_s = (float(one) for one in np.asarray(kept["books"]))
+
+
+def fingerprint(problem: FreezeProblem) -> str:
+    """Return a mark that two problems share only if they are the same."""
+    mark = sha256()
+    stack: list[object] = [problem]
+    while stack:
+        one = stack.pop()
+        if is_dataclass(one):
+            mark.update(type(one).__name__.encode())
+            stack.extend(getattr(one, part.name) for part in fields(one))
+        elif isinstance(one, tuple):
+            stack.extend(one)
+        elif isinstance(one, np.ndarray):
+            mark.update(np.ascontiguousarray(one).tobytes())
+        else:
+            mark.update(repr(one).encode())
+    return mark.hexdigest()
+
+
 def result_of(run: Run, clock_s: float) -> FreezeResult:
     """Return what a run has found so far; ``clock_s`` is the time it took [s]."""
     nodes, metals = run.paths.nodes, run.paths.nodes.metals_count
     solid = is_solid(run)
     history = np.array(run.histories)
-    now_J = held_J(run)
+    order = np.lexsort(nodes.cell[:metals].T[::-1])
     return FreezeResult(
-        cell=nodes.cell[:metals],
-        centre_m=nodes.centre_m[:metals],
-        metal_m3=nodes.m3[:metals],
-        liquidus_s=run.crossed_s[LIQUIDUS],
-        critical_s=run.crossed_s[CRITICAL],
-        freeze_s=run.crossed_s[SOLID],
-        gradient_K_m=run.gradient_K_m,
-        rate_K_s=run.rate_K_s,
-        solid_at_last_frac=metal.solid_of(run.problem.metal, run.node_field.temp_K[:metals]),
-        temp_K=run.node_field.temp_K[:metals].copy(),
+        cell=nodes.cell[order],
+        centre_m=nodes.centre_m[order],
+        metal_m3=nodes.m3[order],
+        liquidus_s=run.crossed_s[LIQUIDUS, order],
+        critical_s=run.crossed_s[CRITICAL, order],
+        freeze_s=run.crossed_s[SOLID, order],
+        gradient_K_m=run.gradient_K_m[order],
+        rate_K_s=run.rate_K_s[order],
+        solid_at_last_frac=metal.solid_of(run.problem.metal, run.node_field.temp_K[order]),
+        temp_K=run.node_field.temp_K[order],
         last_solid_s=float(run.crossed_s[SOLID].max()) if solid else float("nan"),
         histories=Histories(history[:, 0], history[:, 5:], history[:, 1], history[:, 2], history[:, 3], history[:, 4]),
-        heat=HeatBook(run.start_J, now_J, run.lost_J, run.metal_J),
+        heat=HeatBook(run.start_J, held_J(run), run.lost_J, run.metal_J),
         cooling_heat=None,
         effort=_effort(run, clock_s),
         finished=solid,
