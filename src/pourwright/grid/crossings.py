@@ -12,6 +12,9 @@ from pourwright.grid.graded import GradedGrid
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+# The surface is moved by these shares of a side before lines cross it, so that flat faces do not lie on middles.
+_NUDGE_FRAC = (1.4142e-7, 1.7321e-7, 2.2361e-7)
+
 
 @dataclass(frozen=True, eq=False)
 class Crossings:
@@ -59,8 +62,13 @@ class WallPaths:
     mould_m: Floats
 
 
+def nudged(grid: GradedGrid, corners_m: Floats) -> Floats:
+    """Return triangles moved by next to nothing, to where no model has its flat faces; the same for all three axes."""
+    return np.asarray(corners_m + grid.side_m * np.array(_NUDGE_FRAC))
+
+
 def find_crossings(grid: GradedGrid, corners_m: Floats, axis: int) -> Crossings:
-    """Return all crossings of triangles, shape (m, 3, 3) [m], with the lines along an axis."""
+    """Return all crossings of triangles, shape (m, 3, 3) and :func:`nudged` [m], with the lines along an axis."""
     from pourwright.grid.cut import _kernels
 
     across, deep = (axis + 1) % 3, (axis + 2) % 3

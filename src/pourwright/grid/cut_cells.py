@@ -18,6 +18,8 @@ from pourwright.grid.graded import GradedGrid
 _MOST_DOUBT_FRAC = 1e-6
 # Cells in which less than this share is metal, or mould, hold none: what rounding leaves.
 _ROUNDING_FRAC = 1e-9
+# Length of the area vector over the area below which sheets face away from each other; 0.58 in the corner of a block.
+_DOUBLED_RATIO = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,6 +56,19 @@ class CutCells:
     wall_m: NDArray[np.float64]
     open_m2: NDArray[np.float64]
     inside_frac: NDArray[np.float32]
+
+    @property
+    def is_doubled(self) -> NDArray[np.bool_]:
+        """Cells in which sheets of the surface face away from each other: a wall, or a gap, thinner than the cell.
+
+        Volume and area stay right there, but one node stands for both sides. The corner of a block is no such cell.
+        """
+        return np.asarray(np.linalg.norm(self.facing_m2, axis=1) < _DOUBLED_RATIO * self.wall_m2)
+
+    @property
+    def doubled_frac(self) -> float:
+        """Share of the surface that lies in doubled cells."""
+        return float(self.wall_m2[self.is_doubled].sum() / self.wall_m2.sum())
 
 
 def cut_cells(grid: GradedGrid, vertices_m: NDArray[np.float64], faces: NDArray[np.int64]) -> CutCells:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.grid.crossings import WallPaths, find_crossings, middles_in_metal, wall_paths
+from pourwright.grid.crossings import WallPaths, find_crossings, middles_in_metal, nudged, wall_paths
 from pourwright.grid.cut_cells import CutCells
 from pourwright.grid.graded import FlaskCells, GradedGrid, Part
 from pourwright.grid.metal_nodes import metal_links, metal_nodes
@@ -111,8 +111,7 @@ def lay_network(
     flask : FlaskCells, optional
         Where mould ends; cells outside hold none.
     """
-    corners_m = np.ascontiguousarray(vertices_m[faces], dtype=np.float64)
-    in_metal, paths, parted = _lines(grid, corners_m)
+    in_metal, paths, parted = _lines(grid, nudged(grid, vertices_m[faces]))
     is_air = np.zeros(grid.cells_count, bool) if flask is None else (flask.part == Part.OUTSIDE).ravel()
     metal = metal_nodes(grid, cut)
     walls = join_walls(grid, cut, metal, paths, in_metal)
