@@ -18,6 +18,7 @@ from pourwright.prepare.store.results import Supplies
 from pourwright.prepare.throw.results import ThrowSetup
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.shape.tree.simple import Tree
+from pourwright.simulate.summary import FreezeSummary
 from pourwright.studio.day import Day
 from pourwright.studio.profile import Studio
 
@@ -48,7 +49,10 @@ class PlannedPiece:
 
 @dataclass(frozen=True)
 class PlannedFlask:
-    """A flask load: pieces on their tree, metal, arm, quench. ``number`` is scratched into the investment."""
+    """A flask load: pieces on their tree, metal, arm, quench. ``number`` is scratched into the investment.
+
+    ``freeze`` is what a freezing run says of this tree, None before there was one.
+    """
 
     id: str
     number: int
@@ -63,6 +67,7 @@ class PlannedFlask:
     pour_at: datetime
     flask_temperature_C: Figure
     findings: tuple[Finding, ...]
+    freeze: FreezeSummary | None = None
 
 
 @dataclass(frozen=True)

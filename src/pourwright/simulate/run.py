@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Protocol
 
 from pourwright.core.work import Report, tell_nobody
-from pourwright.physics.freeze.fields_file import Edges
-from pourwright.physics.freeze.hot_spots import HotSpots, find_hot_spots
+from pourwright.physics.freeze.fields_file import Lattice
+from pourwright.physics.freeze.hot_spots import HotSpots, find_hot_spots, linked
 from pourwright.physics.freeze.results import FreezeResult, FreezeState
 from pourwright.physics.freeze.verdicts import Feeding, judge_feeding
 from pourwright.simulate.conditions import Case
@@ -48,8 +48,8 @@ class Engine(Protocol):
 
     def __call__(
         self, job: FlaskJob, case: Case, side_mm: float, follow_s: float, hooks: Hooks
-    ) -> tuple[FreezeResult, Edges]:
-        """Return the run and the planes of its grid [m]."""
+    ) -> tuple[FreezeResult, Lattice]:
+        """Return the run and its grid."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +60,7 @@ class FlaskRun:
     case: Case
     side_mm: float
     result: FreezeResult
-    edges_m: Edges
+    lattice: Lattice
     cached: bool = False
     resumed: bool = False
     store: Path | None = None
@@ -118,9 +118,9 @@ def run_flask(
     if known is not None:
         return FlaskRun(job, case, side_mm, *known, cached=True, store=store.fields)
     state = store.load_state()
-    result, edges_m = engine(job, case, side_mm, follow_s, Hooks(report, cancelled, state, store.keep_state))
-    store.keep(result, edges_m, about(job, case, side_mm))
-    return FlaskRun(job, case, side_mm, result, edges_m, resumed=state is not None, store=store.fields)
+    result, lattice = engine(job, case, side_mm, follow_s, Hooks(report, cancelled, state, store.keep_state))
+    store.keep(result, lattice, about(job, case, side_mm))
+    return FlaskRun(job, case, side_mm, result, lattice, resumed=state is not None, store=store.fields)
 
 
 def about(job: FlaskJob, case: Case, side_mm: float) -> dict[str, object]:
@@ -146,7 +146,8 @@ def assess(run: FlaskRun) -> Assessment:
     """
     result, job = run.result, run.job
     regions = find_regions(result.centre_m, job)
-    found = find_hot_spots(result, regions.feeder, job.conditions.shrinkage_frac, CRITICAL_FRAC)
+    beside = linked(run.lattice.links, len(result.cell))
+    found = find_hot_spots(result, regions.feeder, job.conditions.shrinkage_frac, CRITICAL_FRAC, neighbours=beside)
     sections = section_cells(result.centre_m, regions, job)
-    verdicts = judge_feeding(result, found, sections, regions.of_cell, regions.names, regions.feeder)
+    verdicts = judge_feeding(result, found, sections, regions.of_cell, regions.names, regions.feeder, beside)
     return Assessment(run, regions, found, verdicts)

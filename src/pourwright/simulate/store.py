@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from pourwright.core.errors import DataError
-from pourwright.physics.freeze.fields_file import Edges, read_fields, read_state, write_fields, write_state
+from pourwright.physics.freeze.fields_file import Lattice, read_fields, read_state, write_fields, write_state
 from pourwright.physics.freeze.results import FreezeResult, FreezeState
 
 # Old runs are dropped when all runs together take more room than this.
@@ -23,18 +23,18 @@ class RunStore:
     fields: Path
     state: Path
 
-    def load(self) -> tuple[FreezeResult, Edges] | None:
+    def load(self) -> tuple[FreezeResult, Lattice] | None:
         """Return the finished run, or None."""
         try:
-            result, edges_m, _ = read_fields(self.fields)
+            result, lattice, _ = read_fields(self.fields)
         except DataError:
             return None
         self.fields.touch()
-        return (result, edges_m) if result.finished else None
+        return (result, lattice) if result.finished else None
 
-    def keep(self, result: FreezeResult, edges_m: Edges, about: dict[str, Any]) -> None:
+    def keep(self, result: FreezeResult, lattice: Lattice, about: dict[str, Any]) -> None:
         """Keep a run, and drop its state if it is done."""
-        write_fields(self.fields, result, edges_m, about)
+        write_fields(self.fields, result, lattice, about)
         if result.finished:
             shutil.rmtree(self.state, ignore_errors=True)
 

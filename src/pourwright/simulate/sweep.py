@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from contextlib import contextmanager
@@ -177,6 +178,8 @@ _here: list[_Work] = []
 
 
 def _begin(work: _Work) -> None:
+    """Take the work, and leave a stop from the keyboard to the process that handed it out."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     _here[:] = [work]
 
 

@@ -11,6 +11,7 @@ from tests.unit.physics.made_up_freezing import SIDE_M, frozen
 
 from pourwright.core.errors import DataError
 from pourwright.physics.freeze.fields_file import (
+    Lattice,
     on_grid,
     read_fields,
     read_state,
@@ -31,6 +32,8 @@ def run():
 
 
 EDGES = tuple(np.arange(side + 1) * SIDE_M for side in (4, 3, 5))
+LINKS = np.array([[0, 1], [1, 2]], dtype=np.int32)
+LATTICE = Lattice(EDGES, LINKS)
 
 
 def _same(one, other):
@@ -47,23 +50,23 @@ def _same(one, other):
 
 def test_a_run_comes_back_as_it_was(run, tmp_path):
     about = {"flask": "FL-01", "side_mm": 0.4, "made_from": {"tree_sha256": "00"}}
-    write_fields(tmp_path / "run.zarr", run, EDGES, about)
-    result, edges_m, said = read_fields(tmp_path / "run.zarr")
+    write_fields(tmp_path / "run.zarr", run, LATTICE, about)
+    result, lattice, said = read_fields(tmp_path / "run.zarr")
     _same(run, result)
-    for ours, theirs in zip(EDGES, edges_m, strict=True):
+    for ours, theirs in zip((*EDGES, LINKS), (*lattice.edges_m, lattice.links), strict=True):
         np.testing.assert_array_equal(ours, theirs)
     assert said == about
 
 
 def test_an_unfinished_run_comes_back_unfinished(run, tmp_path):
-    write_fields(tmp_path / "run.zarr", replace(run, finished=False, last_solid_s=float("nan")), EDGES, {})
+    write_fields(tmp_path / "run.zarr", replace(run, finished=False, last_solid_s=float("nan")), LATTICE, {})
     result, _, _ = read_fields(tmp_path / "run.zarr")
     assert not result.finished
     assert np.isnan(result.last_solid_s)
 
 
 def test_every_array_with_a_unit_says_it(run, tmp_path):
-    write_fields(tmp_path / "run.zarr", run, EDGES, {})
+    write_fields(tmp_path / "run.zarr", run, LATTICE, {})
     group = zarr.open_group(tmp_path / "run.zarr", mode="r")
     assert group["freeze_s"].attrs["unit"] == "s"
     assert group["gradient_K_m"].attrs["unit"] == "K/m"
@@ -72,7 +75,7 @@ def test_every_array_with_a_unit_says_it(run, tmp_path):
 
 
 def test_a_newer_or_damaged_store_is_refused_by_name(run, tmp_path):
-    write_fields(tmp_path / "run.zarr", run, EDGES, {})
+    write_fields(tmp_path / "run.zarr", run, LATTICE, {})
     group = zarr.open_group(tmp_path / "run.zarr", mode="r+")
     group.attrs["format"] = 99
     with pytest.raises(DataError, match="format 99"):

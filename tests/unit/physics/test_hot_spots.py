@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from tests.unit.physics.made_up_freezing import SIDE_M, button_first, frozen, row
 
 from pourwright.core.interval import Interval
-from pourwright.physics.freeze.hot_spots import find_hot_spots, neighbours_of, niyama_rank_frac
+from pourwright.physics.freeze.hot_spots import find_hot_spots, linked, neighbours_of, niyama_rank_frac
 
 SHRINKAGE = Interval(0.04, 0.05, 0.06)
 CUBE_M3 = SIDE_M**3
@@ -158,3 +158,13 @@ def test_rank_of_feeding_falls_with_flat_temperatures_and_fast_cooling():
     result = row(9, 8, 7, 6, gradient_K_m=[400, 100, 400, 400], rate_K_s=[1, 1, 16, 4])
     assert list(np.argsort(niyama_rank_frac(result), kind="stable")) == [1, 2, 3, 0]
     assert niyama_rank_frac(result) == pytest.approx([0.875, 0.125, 0.375, 0.625])
+
+
+def test_links_go_before_cells_side_by_side():
+    """A wall of mould thinner than a cell parts two cells that touch in the grid."""
+    result = row(9, 8, 7, 6, 5)
+    parted = linked(np.array([[0, 1], [1, 2], [3, 4]]), 5)
+    assert parted.tolist() == [[1, -1], [0, 2], [1, -1], [4, -1], [3, -1]]
+    (spot,) = spots_of(result, neighbours=parted).spots
+    assert (spot.cut_off_s, spot.pool_m3) == (0, pytest.approx(2 * CUBE_M3))
+    assert spots_of(result, neighbours=linked(np.array([[0, 1], [1, 2], [2, 3], [3, 4]]), 5)).spots == ()

@@ -7,6 +7,8 @@ from scipy.ndimage import distance_transform_edt
 
 from pourwright.core.interval import Interval
 from pourwright.grid.fractions import partial_volumes
+from pourwright.physics.freeze.fields_file import Lattice
+from pourwright.physics.freeze.hot_spots import neighbours_of
 from pourwright.physics.freeze.results import Effort, FreezeResult, FreezeState, HeatBook, Histories
 from pourwright.shape.pattern.solids import dumbbell
 from pourwright.shape.tree.placing import tree_of
@@ -47,12 +49,19 @@ def edges_of(job: FlaskJob, side_mm: float):
     return grid, tuple(1e-3 * (grid.corner_mm[axis] + side_mm * np.arange(count + 1)) for axis, count in counts)
 
 
+def links_of(cell):
+    beside = neighbours_of(cell)
+    one, side = np.nonzero(beside > np.arange(len(cell))[:, None])
+    return np.column_stack([one, beside[one, side]]).astype(np.int32)
+
+
 def fake_engine(job: FlaskJob, case: Case, side_mm: float, follow_s: float, hooks: Hooks):
     """Freeze by distance from the wall: later in a hotter flask and a poorer mould; the button last of all."""
     grid, edges_m = edges_of(job, side_mm)
     full = grid.filled_frac > 0.5
     depth_mm = distance_transform_edt(full, sampling=side_mm)
     cell = np.argwhere(full).astype(np.int32)
+    lattice = Lattice(edges_m, links_of(cell))
     centre_m = 1e-3 * (grid.corner_mm + (cell + 0.5) * side_mm)
     heat = (case.flask_K - 300) / 450 / case.conductivity_ratio**0.5
     critical_s = heat * (1.0 + 2.0 * depth_mm[full]) + 30.0 * (centre_m[:, 2] < 8e-3)
@@ -61,8 +70,8 @@ def fake_engine(job: FlaskJob, case: Case, side_mm: float, follow_s: float, hook
         hooks.report(step / 10, "freezing")
         hooks.keep(FreezeState({"step_count": np.array(step)}, "made up"))
         if hooks.cancelled():
-            return _result(cell, centre_m, np.full(len(cell), np.nan), side_mm, False), edges_m
-    return _result(cell, centre_m, critical_s, side_mm, True), edges_m
+            return _result(cell, centre_m, np.full(len(cell), np.nan), side_mm, False), lattice
+    return _result(cell, centre_m, critical_s, side_mm, True), lattice
 
 
 def _result(cell, centre_m, critical_s, side_mm, finished) -> FreezeResult:

@@ -54,19 +54,28 @@ def test_no_run_that_finished_gives_no_number():
     assert np.isnan(sweep.last_solid.middle_s)
 
 
-def test_processes_of_this_machine_give_the_same_as_one_run_after_the_other():
-    """The made-up engine freezes later in a hotter flask and in a poorer mould, so one of the two must decide."""
-    sweep = sweep_flask(JOB, 1.2, 6, fake_engine, LIMITS, 1800.0)
-    again = sweep_flask(JOB, 1.2, 6, fake_engine, LIMITS, 1800.0)
-    assert sweep == again
-    assert sweep.runs_count == 6
-    assert sweep.last_solid.low_s < sweep.last_solid.high_s
-    assert sweep.black_heat.middle_s > 0
+def one_after_the_other(work, cases):
+    for case in cases:
+        yield work.run(case)
 
 
-def test_a_stop_keeps_what_has_been_run():
-    stopped = sweep_flask(JOB, 1.4, 6, fake_engine, LIMITS, 1800.0, cancelled=lambda: True)
-    assert (stopped.asked_count, stopped.runs_count) == (6, 1)
+def test_processes_of_this_machine_give_the_same_as_one_run_after_the_other(monkeypatch):
+    fast = sweep_flask(JOB, 1.2, 4, fake_engine, LIMITS, 1800.0)
+    monkeypatch.setattr("pourwright.simulate.sweep._on_this_machine", one_after_the_other)
+    assert fast == sweep_flask(JOB, 1.2, 4, fake_engine, LIMITS, 1800.0)
+    assert fast.runs_count == 4
+    assert fast.last_solid.low_s < fast.last_solid.high_s
+    assert fast.black_heat.middle_s > 0
+
+
+def test_a_stop_keeps_what_has_been_run(monkeypatch):
+    monkeypatch.setattr("pourwright.simulate.sweep._on_this_machine", one_after_the_other)
+    told = []
+    stopped = sweep_flask(
+        JOB, 1.4, 6, fake_engine, LIMITS, 1800.0, lambda frac, what: told.append((frac, what)), lambda: len(told) == 2
+    )
+    assert (stopped.asked_count, stopped.runs_count) == (6, 2)
+    assert told[-1] == (2 / 6, "run 2 of 6 over the ranges")
 
 
 def test_one_value_for_every_range_gives_one_answer():

@@ -130,6 +130,29 @@ def explain(key: str, plan_path: Path | None, as_json: bool) -> int:
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
 
 
+@_command(cli, "freeze")
+@click.argument("day", type=_path)
+@_option("--studio", key="studio", type=_path, default=None)
+@_option("--flask", key="freeze-flask", default="", metavar="FLASK")
+@_option("--flask-temperature", key="freeze-flask-temperature", default="", metavar="TEMPERATURE")
+@_option("--pour-temperature", key="freeze-pour-temperature", default="", metavar="TEMPERATURE")
+@_option("--side", key="freeze-side", default="", metavar="LENGTH")
+@_option("--time", "granted", key="freeze-time", default="60 s", show_default=True, metavar="TIME")
+@_option("--samples", "samples_count", key="freeze-samples", type=click.IntRange(0, 1000), default=0, show_default=True)
+@_option("--scheduler", key="freeze-scheduler", default="", metavar="ADDRESS")
+@_option("--fields", key="freeze-fields", type=_path, default=None, metavar="FOLDER")
+@_option("--notes", key="notes", is_flag=True)
+@_json
+def freeze(day: Path, studio: Path | None, as_json: bool, notes: bool, **asked: Any) -> int:
+    """Follow the freezing of a day's flasks."""
+    import pourwright.doors.service.freeze as service
+    from pourwright.doors.cli.stopping import until_stopped
+
+    with until_stopped() as cancelled:
+        answer = service.freeze_day_file(day, studio, **asked, report=output.progress(as_json), cancelled=cancelled)
+    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings, notes)
+
+
 @_command(cli, "verify")
 @_json
 def verify(as_json: bool) -> int:

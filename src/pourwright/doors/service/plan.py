@@ -14,6 +14,7 @@ from pourwright.core.findings import Finding, stops
 from pourwright.core.text import say
 from pourwright.core.units import show, show_in
 from pourwright.core.work import Report, tell_nobody
+from pourwright.doors.service.freeze_plan import with_freezing
 from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
 from pourwright.prepare.differences import differences, likeness
 from pourwright.prepare.plan import plan_day
@@ -87,7 +88,8 @@ def plan_day_file(
     findings = (*read, *outcome.findings)
     if outcome.plan is None:
         return _stopped(folder, findings)
-    plan = _same_again(outcome.plan, day_path.absolute().parent)
+    plan = _same_again(with_freezing(outcome.plan, day_path.absolute().parent), day_path.absolute().parent)
+    findings = (*read, *plan.findings)
     document = write_plan(plan, folder / "plan.json")
     written = [folder / "plan.json"]
     removed: tuple[Path, ...] = ()

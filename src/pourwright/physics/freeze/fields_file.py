@@ -10,7 +10,7 @@ from __future__ import annotations
 import base64
 import shutil
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import quoteattr
@@ -26,6 +26,23 @@ from pourwright.physics.freeze.results import Effort, FreezeResult, FreezeState,
 Floats = NDArray[np.float64]
 Edges = tuple[Floats, Floats, Floats]
 
+
+@dataclass(frozen=True, eq=False)
+class Lattice:
+    """Where a run's cells are and which of them hang together.
+
+    Parameters
+    ----------
+    edges_m : three arrays
+        Planes of the grid [m].
+    links : array of int32, shape (p, 2)
+        Pairs of metal cells, by their numbers in the run's list, that share a face with metal on both sides.
+    """
+
+    edges_m: Edges
+    links: NDArray[np.int32]
+
+
 FIELDS_FORMAT = 1
 _EDGES = ("edges_x_m", "edges_y_m", "edges_z_m")
 _CELL_FIELDS = (
@@ -36,7 +53,7 @@ _CELL_FIELDS = (
 _SHOWN = ("liquidus_s", "critical_s", "freeze_s", "local_s", "gradient_K_m", "rate_K_s", "niyama_sqrtKs_m", "metal_m3")
 
 
-def write_fields(path: Path, result: FreezeResult, edges_m: Edges, about: Mapping[str, Any]) -> None:
+def write_fields(path: Path, result: FreezeResult, lattice: Lattice, about: Mapping[str, Any]) -> None:
     """Write a run to a store, whole or not at all.
 
     Parameters
@@ -45,12 +62,12 @@ def write_fields(path: Path, result: FreezeResult, edges_m: Edges, about: Mappin
         A folder, by custom ending in ``.zarr``; replaced if it exists.
     result : FreezeResult
         The run.
-    edges_m : three arrays
-        Planes of its grid [m].
+    lattice : Lattice
+        Its grid.
     about : mapping
         What the run was made from, as plain JSON values.
     """
-    arrays: dict[str, NDArray[Any]] = dict(zip(_EDGES, edges_m, strict=True))
+    arrays: dict[str, NDArray[Any]] = dict(zip(_EDGES, lattice.edges_m, strict=True)) | {"links": lattice.links}
     arrays |= {name: getattr(result, name) for name in _CELL_FIELDS}
     arrays |= {f"histories/{one.name}": getattr(result.histories, one.name) for one in fields(Histories)}
     attributes = {
@@ -65,7 +82,7 @@ def write_fields(path: Path, result: FreezeResult, edges_m: Edges, about: Mappin
     _write_store(path, arrays, attributes)
 
 
-def read_fields(path: Path) -> tuple[FreezeResult, Edges, dict[str, Any]]:
+def read_fields(path: Path) -> tuple[FreezeResult, Lattice, dict[str, Any]]:
     """Read a run back.
 
     Parameters
@@ -77,8 +94,8 @@ def read_fields(path: Path) -> tuple[FreezeResult, Edges, dict[str, Any]]:
     -------
     result : FreezeResult
         The run.
-    edges_m : three arrays
-        Planes of its grid [m].
+    lattice : Lattice
+        Its grid.
     about : dict
         What it was made from.
 
@@ -99,7 +116,7 @@ def read_fields(path: Path) -> tuple[FreezeResult, Edges, dict[str, Any]]:
             finished=attributes["finished"],
         )
         edges = tuple(arrays[name] for name in _EDGES)
-        return result, (edges[0], edges[1], edges[2]), attributes["about"]
+        return result, Lattice((edges[0], edges[1], edges[2]), arrays["links"]), attributes["about"]
     except (KeyError, TypeError) as lacking:
         raise DataError(f"{path} lacks {lacking}") from lacking
 

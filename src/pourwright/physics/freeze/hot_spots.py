@@ -116,6 +116,25 @@ def neighbours_of(cell: NDArray[np.int32]) -> NDArray[np.int32]:
     return found
 
 
+def linked(links: NDArray[np.int32], count: int) -> NDArray[np.int32]:
+    """Return for each of a number of cells the cells it is linked to, shape (n, most), filled up with -1.
+
+    Parameters
+    ----------
+    links : array of int, shape (p, 2)
+        Pairs of cells, each once.
+    count : int
+        How many cells there are.
+    """
+    both = np.concatenate([links, links[:, ::-1]]).astype(np.int32)
+    both = both[np.lexsort((both[:, 1], both[:, 0]))]
+    degree = np.bincount(both[:, 0], minlength=count)
+    place = np.arange(len(both)) - np.repeat(np.cumsum(degree) - degree, degree)
+    found = np.full((count, max(int(degree.max(initial=0)), 1)), -1, dtype=np.int32)
+    found[both[:, 0], place] = both[:, 1]
+    return found
+
+
 def find_hot_spots(
     result: FreezeResult,
     feeder: NDArray[np.bool_],
@@ -123,6 +142,7 @@ def find_hot_spots(
     critical_frac: float,
     level_s: Floats | None = None,
     least_s: float = LEAST_LASTING_S,
+    neighbours: NDArray[np.int32] | None = None,
 ) -> HotSpots:
     """Find every pool that was cut off from feed metal.
 
@@ -141,6 +161,8 @@ def find_hot_spots(
         When each cell stops passing feed metal [s]; unless given, when it reached the critical share of solid.
     least_s : float
         Pools that lived shorter are taken for rounding [s].
+    neighbours : array of int32, shape (n, k), optional
+        Cells that each hangs together with, -1 where there are fewer; the cells beside it in the grid unless given.
 
     Returns
     -------
@@ -155,7 +177,8 @@ def find_hot_spots(
     passing_s = result.critical_s if level_s is None else level_s
     if not (np.isfinite(passing_s).all() and np.isfinite(result.freeze_s).all()):
         raise ValueError("hot spots want a run in which all metal froze")
-    spot, fed_until_s, pools = _merged(result, passing_s, feeder, least_s)
+    beside = neighbours_of(result.cell) if neighbours is None else neighbours
+    spot, fed_until_s, pools = _merged(passing_s, beside, feeder, least_s)
     inside = np.where(pools[2] >= 0, spot[pools[2]], -1)
     liquid = _Liquid(result, critical_frac)
     found = [_spot(number, result, passing_s, liquid, spot, pools, inside) for number in range(pools.shape[1])]
@@ -164,7 +187,12 @@ def find_hot_spots(
     return _largest_first(spots, spot, fed_until_s)
 
 
-def feeder_closes_s(result: FreezeResult, feeder: NDArray[np.bool_], wanted: NDArray[np.bool_]) -> float:
+def feeder_closes_s(
+    result: FreezeResult,
+    feeder: NDArray[np.bool_],
+    wanted: NDArray[np.bool_],
+    neighbours: NDArray[np.int32] | None = None,
+) -> float:
     """Return until when a part could draw feed metal if the part itself stayed liquid [s].
 
     Parameters
@@ -173,6 +201,8 @@ def feeder_closes_s(result: FreezeResult, feeder: NDArray[np.bool_], wanted: NDA
         All metal frozen.
     feeder, wanted : array of bool, shape (n,)
         Cells of feed metal, and cells of the part.
+    neighbours : array of int32, shape (n, k), optional
+        As in :func:`find_hot_spots`.
 
     Returns
     -------
@@ -182,18 +212,18 @@ def feeder_closes_s(result: FreezeResult, feeder: NDArray[np.bool_], wanted: NDA
     if not wanted.any() or not feeder.any():
         return 0.0
     stays_s = np.where(wanted, result.critical_s.max() + 1.0, result.critical_s)
-    _, fed_until_s, _ = _merged(result, stays_s, feeder & ~wanted, 0.0)
+    beside = neighbours_of(result.cell) if neighbours is None else neighbours
+    _, fed_until_s, _ = _merged(stays_s, beside, feeder & ~wanted, 0.0)
     # cells at the far end of a part in two pieces may be worse off; the part is as well off as its best cell
     return float(max(fed_until_s[wanted].max(), 0.0))
 
 
 def _merged(
-    result: FreezeResult, passing_s: Floats, feeder: NDArray[np.bool_], least_s: float
+    passing_s: Floats, neighbours: NDArray[np.int32], feeder: NDArray[np.bool_], least_s: float
 ) -> tuple[NDArray[np.int32], Floats, NDArray[np.int32]]:
     from pourwright.physics.freeze.merge_tree import _kernels
 
     count = len(passing_s)
-    neighbours = neighbours_of(result.cell)
     level = np.ascontiguousarray(passing_s, dtype=np.float64)
     order = np.argsort(-level, kind="stable").astype(np.int32)
     state = np.full((5, count), -1, dtype=np.int32)

@@ -103,6 +103,7 @@ def judge_feeding(
     region: NDArray[np.int32],
     names: Sequence[str],
     feeder: NDArray[np.bool_],
+    neighbours: NDArray[np.int32] | None = None,
 ) -> tuple[Feeding, ...]:
     """Judge the heavy sections of each piece, in the order given.
 
@@ -120,10 +121,12 @@ def judge_feeding(
         ``button``, ``sprue``, ``gate:PIECE`` and pieces.
     feeder : array of bool, shape (n,)
         The cells that count as feed metal.
+    neighbours : array of int32, shape (n, k), optional
+        Cells that each hangs together with; the cells beside it in the grid unless given.
     """
     rank = niyama_rank_frac(result)
     open_s = {
-        name: feeder_closes_s(result, feeder, region == number)
+        name: feeder_closes_s(result, feeder, region == number, neighbours)
         for number, name in enumerate(names)
         if name in {one.piece for one in sections}
     }

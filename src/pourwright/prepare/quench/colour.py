@@ -16,6 +16,14 @@ _FIRST_SEEN_C = {
 }
 
 
+DAYLIGHT = "prepare.light-daylight"
+
+
+def last_red_C(light: str) -> float:
+    """Return the heat at which the last red is lost in a light [degC]; ``light`` is a catalogue key."""
+    return _FIRST_SEEN_C[light]
+
+
 @dataclass(frozen=True)
 class ColourHint:
     """When red is gone in one light: ``light`` is a catalogue key, ``fades_C`` the heat of the last glow."""

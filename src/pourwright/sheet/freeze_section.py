@@ -1,0 +1,268 @@
+"""A cut through the frozen tree to scale: when each place froze, and where the hot spots are.
+
+Pale froze early and dark late; the bands differ in lightness, so the picture is as good in black and white. The cut
+goes through the flask's axis and the worst hot spot.
+"""
+
+from __future__ import annotations
+
+import base64
+import struct
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import atan2, ceil, cos, degrees, log10, sin
+from pathlib import Path
+from typing import Any
+from xml.sax.saxutils import escape
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.core.text import say
+from pourwright.core.units import show
+from pourwright.physics.freeze.hot_spots import HotSpot
+from pourwright.shape.pattern.report import Mesh
+from pourwright.simulate.run import Assessment
+
+Floats = NDArray[np.float64]
+
+# Our own scale, falling in lightness from straw to plum.
+_SCALE = np.array([(248, 240, 219), (232, 202, 146), (211, 153, 96), (165, 100, 88), (112, 64, 84), (66, 36, 62)])
+_BANDS_COUNT = 6
+_PX_PER_MM = 12
+# Beside the flask: room for the scale.
+_KEY_MM, _EDGE_MM = 24.0, 2.0
+# Hot spots farther from the cut than this are drawn with a broken ring.
+_NEAR_MM = 2.5
+_NEAREST_COUNT = 6
+_SHOWN_SPOTS = 9
+
+
+@dataclass(frozen=True)
+class SectionPicture:
+    """A picture to scale: SVG text, and what it spans [mm]. ``angle_deg`` is that of the cut about the axis."""
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    angle_deg: float
+
+
+def freeze_section(assessment: Assessment, angle_deg: float | None = None) -> SectionPicture:
+    """Draw the cut of one flask.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        A finished run and its hot spots.
+    angle_deg : float, optional
+        Of the cut about the flask's axis [deg]; unless given it goes through the largest hot spot, else the first
+        piece.
+    """
+    job = assessment.run.job
+    angle = _angle_rad(assessment) if angle_deg is None else angle_deg * np.pi / 180
+    outline = _outline(job.solid.mesh, angle)
+    levels_s = _levels_s(assessment.run.result.freeze_s)
+    low, high = _span(outline)
+    map_png = _map_png(assessment, angle, low, high, levels_s)
+    width, height = 2 * (job.radius_mm + job.wall_mm) + _KEY_MM + 2 * _EDGE_MM, job.height_mm + 2 * _EDGE_MM
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}mm" height="{height:.2f}mm" '
+        f'viewBox="0 0 {width:.2f} {height:.2f}" font-family="Roboto" font-size="2.6">',
+        f'<clipPath id="metal"><path clip-rule="evenodd" d="{_path(outline)}"/></clipPath>',
+        _flask(job.radius_mm, job.wall_mm, job.height_mm),
+        f'<g transform="translate({_EDGE_MM + job.wall_mm + job.radius_mm:.3f} {job.height_mm + _EDGE_MM:.3f}) '
+        'scale(1 -1)">',
+        f'<g clip-path="url(#metal)"><image x="{low[0]:.3f}" y="{-high[1]:.3f}" width="{high[0] - low[0]:.3f}" '
+        f'height="{high[1] - low[1]:.3f}" transform="scale(1 -1)" preserveAspectRatio="none" '
+        f'href="data:image/png;base64,{base64.b64encode(map_png).decode("ascii")}"/></g>',
+        f'<path d="{_path(outline)}" fill="none" fill-rule="evenodd" stroke="black" stroke-width="0.22"/>',
+        *(_spot(number, one, angle) for number, one in enumerate(assessment.found.spots[:_SHOWN_SPOTS], 1)),
+        "</g>",
+        *_key(levels_s, 2 * (job.radius_mm + job.wall_mm) + 2 * _EDGE_MM + 1.5, job.height_mm + _EDGE_MM),
+        "</svg>",
+    ]
+    return SectionPicture("\n".join(parts), width, height, degrees(angle))
+
+
+def section_png(picture: SectionPicture, px_per_mm_count: int = _PX_PER_MM) -> bytes:
+    """Return the picture as a PNG with so many pixels to the millimetre; the same bytes for the same picture."""
+    import tempfile
+
+    import font_roboto
+    import typst
+
+    with tempfile.TemporaryDirectory(prefix="pourwright-") as scratch:
+        desk = Path(scratch)
+        (desk / "section.svg").write_text(picture.svg, "utf-8")
+        (desk / "section.typ").write_text(
+            f'#set page(width: auto, height: auto, margin: 0pt)\n#image("section.svg", width: {picture.width_mm}mm)\n',
+            "utf-8",
+        )
+        made = typst.compile(
+            str(desk / "section.typ"),
+            root=str(desk),
+            font_paths=[str(Path(font_roboto.__file__).parent / "files")],
+            ignore_system_fonts=True,
+            format="png",
+            ppi=25.4 * px_per_mm_count,
+        )
+    return bytes(made)
+
+
+def _angle_rad(assessment: Assessment) -> float:
+    """Return the angle of the plane through the axis and what matters most."""
+    solid = assessment.run.job.solid
+    places = [one.place_m for one in assessment.found.spots if np.hypot(*one.place_m[:2]) > 1e-3]
+    if places:
+        return atan2(places[0][1], places[0][0])
+    middles = [one.vertices_mm.mean(axis=0) for one in solid.pieces.values()]
+    away = [one for one in middles if np.hypot(*one[:2]) > 1.0]
+    # a lone piece on the axis is cut along its wider side
+    if away:
+        return atan2(away[0][1], away[0][0])
+    first = next(iter(solid.pieces.values())).vertices_mm
+    return 0.0 if np.ptp(first[:, 0]) >= np.ptp(first[:, 1]) else np.pi / 2
+
+
+def _outline(mesh: Mesh, angle: float) -> list[Floats]:
+    """Return the closed lines in which the metal is cut, each (n, 2): across and up [mm]."""
+    import manifold3d
+
+    solid = manifold3d.Manifold(
+        manifold3d.Mesh64(np.array(mesh.vertices_mm, order="C"), np.array(mesh.faces, dtype=np.uint64, order="C"))
+    )
+    c, s = cos(angle), sin(angle)
+    laid: Any = solid.transform(np.array([[c, s, 0, 0], [0, 0, 1, 0], [s, -c, 0, 0]], dtype=np.float64))
+    return [np.asarray(one, dtype=np.float64) for one in laid.slice(0.0).to_polygons()]
+
+
+def _span(outline: Sequence[Floats]) -> tuple[Floats, Floats]:
+    points = np.vstack(outline)
+    return points.min(axis=0), points.max(axis=0)
+
+
+def _path(outline: Sequence[Floats]) -> str:
+    return " ".join("M" + "L".join(f"{x:.3f} {y:.3f}" for x, y in one) + "Z" for one in outline)
+
+
+def _levels_s(freeze_s: Floats) -> Floats:
+    """Return round times that cut the freezing times into bands of about the same metal [s]."""
+    steps = np.quantile(freeze_s, np.arange(1, _BANDS_COUNT) / _BANDS_COUNT)
+    span_s = float(np.ptp(freeze_s)) or 1.0
+    grain_s = 10.0 ** (ceil(log10(span_s)) - 2)
+    return np.unique(np.round(steps / grain_s) * grain_s)
+
+
+def _map_png(assessment: Assessment, angle: float, low: Floats, high: Floats, levels_s: Floats) -> bytes:
+    """Return the bands of freezing time over the box round the cut, the lines between them dark."""
+    from scipy.spatial import cKDTree
+
+    result = assessment.run.result
+    across = np.arange(low[0], high[0], 1 / _PX_PER_MM) + 0.5 / _PX_PER_MM
+    up = np.arange(high[1], low[1], -1 / _PX_PER_MM) - 0.5 / _PX_PER_MM
+    s, z = np.meshgrid(across, up)
+    points_m = 1e-3 * np.column_stack([(s * cos(angle)).ravel(), (s * sin(angle)).ravel(), z.ravel()])
+    count = min(_NEAREST_COUNT, len(result.centre_m))
+    away_m, near = cKDTree(result.centre_m).query(points_m, k=count)
+    away_m, near = (np.reshape(one, (len(points_m), count)) for one in (away_m, near))
+    weight = 1 / (away_m + 1e-5) ** 2
+    time_s = (weight * result.freeze_s[near]).sum(axis=1) / weight.sum(axis=1)
+    band = np.searchsorted(levels_s, time_s).reshape(s.shape)
+    colour = np.rint(_scale_at(np.arange(len(levels_s) + 1) / max(len(levels_s), 1))).astype(np.uint8)[band]
+    edge = np.zeros(band.shape, dtype=bool)
+    edge[:, 1:] |= band[:, 1:] != band[:, :-1]
+    edge[1:, :] |= band[1:, :] != band[:-1, :]
+    colour[edge] = colour[edge] // 2
+    return _colour_png(colour)
+
+
+def _scale_at(share: Floats) -> Floats:
+    stops = np.linspace(0, 1, len(_SCALE))
+    return np.column_stack([np.interp(share, stops, _SCALE[:, channel]) for channel in range(3)])
+
+
+def _colour_png(rows: NDArray[np.uint8]) -> bytes:
+    """Return a colour PNG of rows of pixels, shape (height, width, 3); no date or program name gets in."""
+    height, width, _ = rows.shape
+    lines = np.zeros((height, 1 + 3 * width), dtype=np.uint8)
+    lines[:, 1:] = rows.reshape(height, 3 * width)
+    parts = [
+        (b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)),
+        (b"IDAT", zlib.compress(lines.tobytes(), 9)),
+        (b"IEND", b""),
+    ]
+    chunks = (
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in parts
+    )
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
+
+
+def _flask(radius_mm: float, wall_mm: float, height_mm: float) -> str:
+    """Return the two cut walls of the flask, and its ends as thin lines."""
+    right = _EDGE_MM + wall_mm + 2 * radius_mm
+    walls = "".join(
+        f'<rect x="{x:.2f}" y="{_EDGE_MM:.2f}" width="{wall_mm:.2f}" height="{height_mm:.2f}" fill="#777"/>'
+        for x in (_EDGE_MM, right)
+    )
+    ends = "".join(
+        f'<line x1="{_EDGE_MM + wall_mm:.2f}" x2="{right:.2f}" y1="{y:.2f}" y2="{y:.2f}" stroke="#777" '
+        'stroke-width="0.15"/>'
+        for y in (_EDGE_MM, _EDGE_MM + height_mm)
+    )
+    return walls + ends
+
+
+def _spot(number: int, one: HotSpot, angle: float) -> str:
+    """Return the ring and number of a hot spot, broken if it lies off the cut, and a cross where its neck closed."""
+    across, up, off = _in_cut(one.place_m, angle)
+    dash = ' stroke-dasharray="0.7 0.5"' if off > _NEAR_MM else ""
+    ring = (
+        f'<circle cx="{across:.2f}" cy="{up:.2f}" r="1.7" fill="white" fill-opacity="0.9" stroke="black" '
+        f'stroke-width="0.3"{dash}/>'
+        f'<text x="{across:.2f}" y="{-up + 0.9:.2f}" transform="scale(1 -1)" text-anchor="middle" '
+        f'font-weight="bold">{number}</text>'
+    )
+    if one.neck_m is None:
+        return ring
+    x, y, _ = _in_cut(one.neck_m, angle)
+    cross = f"M{x - 0.8:.2f} {y - 0.8:.2f}l1.6 1.6m-1.6 0l1.6 -1.6"
+    under, over = f'stroke="white" stroke-width="0.8" d="{cross}"', f'stroke="black" stroke-width="0.35" d="{cross}"'
+    return f"<path {under}/><path {over}/>{ring}"
+
+
+def _in_cut(place_m: tuple[float, float, float], angle: float) -> tuple[float, float, float]:
+    """Return across, up and distance from the cut of a place [mm]."""
+    x, y, z = (1e3 * one for one in place_m)
+    return x * cos(angle) + y * sin(angle), z, abs(x * sin(angle) - y * cos(angle))
+
+
+def _key(levels_s: Floats, left_mm: float, bottom_mm: float) -> list[str]:
+    """Return the scale: a box a band, the latest on top, with the times between them; above it what the marks mean."""
+    high_mm, wide_mm = 6.0, 5.0
+    colours = np.rint(_scale_at(np.arange(len(levels_s) + 1) / max(len(levels_s), 1))).astype(int).tolist()
+    lines = []
+    for number, (red, green, blue) in enumerate(colours):
+        y = bottom_mm - high_mm * (number + 1)
+        box = f'x="{left_mm:.2f}" y="{y:.2f}" width="{wide_mm}" height="{high_mm}" fill="rgb({red},{green},{blue})"'
+        lines.append(f'<rect {box} stroke="black" stroke-width="0.15"/>')
+        if number < len(levels_s):
+            lines.append(_text(left_mm + wide_mm + 1.0, y + 0.9, show(levels_s[number], "s", 1)))
+    top_mm = bottom_mm - high_mm * len(colours)
+    ring = f'cx="{left_mm + 1.9:.2f}" cy="{top_mm - 20:.2f}" r="1.7" fill="white" stroke="black" stroke-width="0.3"'
+    cross = f'd="M{left_mm + 1.1:.2f} {top_mm - 16.1:.2f}l1.6 1.6m-1.6 0l1.6 -1.6" stroke="black" stroke-width="0.35"'
+    return [
+        *lines,
+        _text(left_mm, top_mm - 5.0, say("simulate.picture-frozen")),
+        _text(left_mm, top_mm - 1.8, say("simulate.picture-after")),
+        f"<circle {ring}/>",
+        _text(left_mm + 5.0, top_mm - 19.1, say("simulate.picture-spot")),
+        f"<path {cross}/>",
+        _text(left_mm + 5.0, top_mm - 14.4, say("simulate.picture-neck")),
+        _text(left_mm, top_mm - 9.6, say("simulate.picture-only")),
+    ]
+
+
+def _text(x_mm: float, y_mm: float, words: str) -> str:
+    return f'<text x="{x_mm:.2f}" y="{y_mm:.2f}">{escape(words)}</text>'

@@ -1,0 +1,121 @@
+"""The freezing engine put to work on a flask: grid, cut cells, laws, and the run itself."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.grid.cut_cells import cut_cells
+from pourwright.grid.graded import Flask, GradedGrid, flask_cells, lay_grid
+from pourwright.grid.network import Network, lay_network
+from pourwright.matter.alloys import alloy
+from pourwright.matter.laws import contact_law, metal_law, mould_law, surrounding, wall_emissivity, wall_law
+from pourwright.physics.freeze.fields_file import Lattice
+from pourwright.physics.freeze.problem import (
+    ContactLaw,
+    CutFlask,
+    FreezeProblem,
+    MetalLaw,
+    MouldLaw,
+    Shell,
+    Surroundings,
+    TimeControl,
+)
+from pourwright.physics.freeze.results import FreezeResult
+from pourwright.physics.freeze.solver import solve
+from pourwright.simulate.conditions import Case, Conditions
+from pourwright.simulate.job import FlaskJob
+from pourwright.simulate.run import CRITICAL_FRAC, Hooks
+
+_M_MM = 1e-3
+
+
+def grid_of(job: FlaskJob, side_mm: float) -> GradedGrid:
+    """Return the grid of a flask with even cells of a side [mm] round its metal."""
+    corners_m = _M_MM * job.solid.mesh.vertices_mm
+    button_m = _M_MM * job.solid.button_height_mm
+    low_m, high_m = corners_m.min(axis=0), corners_m.max(axis=0)
+    return lay_grid(low_m, high_m, _flask(job), _M_MM * side_mm, planes_m=(button_m,))
+
+
+def cells_count(job: FlaskJob, side_mm: float) -> int:
+    """Return how many cells the grid of a flask has with a side [mm]."""
+    return grid_of(job, side_mm).cells_count
+
+
+def freeze(job: FlaskJob, case: Case, side_mm: float, follow_s: float, hooks: Hooks) -> tuple[FreezeResult, Lattice]:
+    """Freeze a flask; an :class:`~pourwright.simulate.run.Engine`.
+
+    Parameters
+    ----------
+    job : FlaskJob
+        The flask.
+    case : Case
+        One value out of each range.
+    side_mm : float
+        Side of the even cells [mm].
+    follow_s : float
+        How long to follow it from the pour [s].
+    hooks : Hooks
+        What to tell and to ask.
+
+    Returns
+    -------
+    result : FreezeResult
+        The run.
+    lattice : Lattice
+        Its grid.
+    """
+    grid = grid_of(job, side_mm)
+    problem = problem_of(job, case, grid, follow_s)
+    result = solve(problem, hooks.report, hooks.cancelled, resume=hooks.resume, keep=hooks.keep)
+    assert isinstance(problem.cells, CutFlask)
+    return result, Lattice(grid.edges_m, _links(problem.cells.network))
+
+
+def _links(network: Network) -> NDArray[np.int32]:
+    """Return the pairs of metal nodes that hang together, numbered as a run lists them: by rising cell."""
+    place = np.empty(len(network.metal_cells), dtype=np.int32)
+    place[np.argsort(network.metal_cells, kind="stable")] = np.arange(len(place), dtype=np.int32)
+    return np.asarray(place[network.metal_links[network.metal_shape_m > 0]])
+
+
+def problem_of(job: FlaskJob, case: Case, grid: GradedGrid, follow_s: float) -> FreezeProblem:
+    """Return what the solver is given; the flask is followed for so long [s]."""
+    said, metal = job.conditions, metal_law(job.conditions.alloy)
+    mould = mould_law(said.mould, conductivity_ratio=case.conductivity_ratio)
+    contact = contact_law(case.contact_W_m2K, case.after_gap_W_m2K)
+    steel = wall_law(said.wall)
+    conducts = float(np.interp(case.flask_K, mould.temp_K, mould.conductivity_W_mK))
+    return FreezeProblem(
+        cells=_cells(job, grid, conducts / case.contact_W_m2K),
+        metal=MetalLaw(metal.temp_K, metal.enthalpy_J_m3, metal.solid_frac, metal.conductivity_W_mK, CRITICAL_FRAC),
+        mould=MouldLaw(mould.temp_K, mould.conductivity_W_mK, mould.heat_capacity_J_m3K),
+        contact=ContactLaw(contact.solid_frac, contact.coefficient_W_m2K),
+        metal_start_K=np.array(case.pour_K),
+        mould_start_K=case.flask_K,
+        shell=Shell(_M_MM * job.wall_mm, MouldLaw(steel.temp_K, steel.conductivity_W_mK, steel.heat_capacity_J_m3K)),
+        surroundings=_surroundings(said),
+        time=TimeControl(follow_s=follow_s),
+    )
+
+
+def _cells(job: FlaskJob, grid: GradedGrid, gap_m: float) -> CutFlask:
+    vertices_m, faces = _M_MM * job.solid.mesh.vertices_mm, job.solid.mesh.faces
+    flask = flask_cells(grid, _flask(job))
+    return CutFlask(flask, lay_network(grid, cut_cells(grid, vertices_m, faces), vertices_m, faces, gap_m, flask))
+
+
+def _flask(job: FlaskJob) -> Flask:
+    return Flask(_M_MM * job.radius_mm, _M_MM * job.height_mm, _M_MM * job.wall_mm)
+
+
+def _surroundings(said: Conditions) -> Surroundings:
+    air = surrounding("convection").best
+    return Surroundings(
+        ambient_K=said.room_K,
+        convection_W_m2K=air,
+        flask_emissivity_frac=wall_emissivity(said.wall).best,
+        button_emissivity_frac=alloy(said.alloy).property("emissivity_solid_oxidised").best,
+        button_convection_W_m2K=air,
+    )
