@@ -264,7 +264,11 @@ def _circle_areas(grid: GradedGrid, radius_m: float) -> NDArray[np.float64]:
     half_m = np.sqrt(np.maximum(radius_m**2 - strips_m**2, 0.0))[:, None, :]
     chord_m = np.minimum(y_m[None, 1:, None], half_m) - np.maximum(y_m[None, :-1, None], -half_m)
     areas_m2 = np.maximum(chord_m, 0.0).mean(axis=2) * grid.sides_m[0][:, None]
-    return np.asarray(areas_m2 * (np.pi * radius_m**2 / areas_m2.sum()))
+    cell_m2 = grid.sides_m[0][:, None] * grid.sides_m[1][None, :]
+    cut = areas_m2 < (1 - 1e-9) * cell_m2
+    areas_m2 = np.where(cut, areas_m2, cell_m2)
+    areas_m2[cut] *= (np.pi * radius_m**2 - areas_m2[~cut].sum()) / areas_m2[cut].sum()
+    return np.asarray(areas_m2)
 
 
 def _heirs(is_in: NDArray[np.bool_], holds: NDArray[np.bool_]) -> NDArray[np.int64]:
@@ -279,10 +283,12 @@ def _heirs(is_in: NDArray[np.bool_], holds: NDArray[np.bool_]) -> NDArray[np.int
 
 
 def _inherited(area_m2: NDArray[np.float64], heir: NDArray[np.int64]) -> NDArray[np.float64]:
-    """Give every column's area to its heir; the few that touch no column inside are spread over all [m2]."""
+    """Give every column's area to its heir; what touches no column inside is spread over the heirs [m2]."""
     kept = heir.ravel() >= 0
     summed_m2 = np.bincount(heir.ravel()[kept], area_m2.ravel()[kept], area_m2.size)
-    return np.asarray((summed_m2 * (area_m2.sum() / summed_m2.sum())).reshape(area_m2.shape))
+    gained = summed_m2 > (1 + 1e-12) * area_m2.ravel()
+    summed_m2[gained] *= 1 + (area_m2.sum() - summed_m2.sum()) / max(summed_m2[gained].sum(), 1e-300)
+    return np.asarray(summed_m2.reshape(area_m2.shape))
 
 
 def _stacked(
