@@ -435,7 +435,7 @@ def spread_paths(passes_W_K, parent_link, first, link, value, leaving):
 
 
 @njit(cache=True, error_model="numpy")
-def spread_mass(level, lump, leaving, mass, diagonal, first, beside, value, factor):
+def spread_mass(level, lump, leaving, mass, diagonal, damped, first, beside, value, factor):
     """Add capacities up over all levels, and factor the last level for its direct solution."""
     for i in range(level[1], len(leaving)):
         mass[i] = 0.0
@@ -443,6 +443,7 @@ def spread_mass(level, lump, leaving, mass, diagonal, first, beside, value, fact
         mass[lump[i]] += mass[i]
     for i in range(len(leaving)):
         diagonal[i] = mass[i] + leaving[i]
+        damped[i] = _DAMPING / diagonal[i]
     begin = level[len(level) - 2]
     many = level[len(level) - 1] - begin
     for i in range(many):
@@ -470,43 +471,43 @@ def _miss(i, first, beside, value, diagonal, x, wanted):
 
 
 @njit(inline="always")
-def _lump_miss(lump, child_first, child, first, beside, value, diagonal, given):
+def _lump_miss(lump, child_first, child, first, beside, value, damped, given):
     """Return what is missed in a lump after one damped sweep from zero over its members."""
     total = 0.0
     for c in range(child_first[lump], child_first[lump + 1]):
         i = child[c]
         total += (1.0 - _DAMPING) * given[i]
         for e in range(first[i], first[i + 1]):
-            total += _DAMPING * value[e] * given[beside[e]] / diagonal[beside[e]]
+            total += value[e] * given[beside[e]] * damped[beside[e]]
     return total
 
 
 @njit(cache=True, error_model="numpy")
-def _gather(low, high, child_first, child, first, beside, value, diagonal, given):
+def _gather(low, high, child_first, child, first, beside, value, damped, given):
     for lump in range(low, high):
-        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, diagonal, given)
+        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, damped, given)
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
-def _gather_wide(low, high, child_first, child, first, beside, value, diagonal, given):
+def _gather_wide(low, high, child_first, child, first, beside, value, damped, given):
     for lump in prange(low, high):
-        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, diagonal, given)
+        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, damped, given)
 
 
 @njit(cache=True, error_model="numpy")
-def _smooth(low, high, first, beside, value, diagonal, given, lump, x, work):
+def _smooth(low, high, first, beside, value, diagonal, damped, given, lump, x, work):
     for i in range(low, high):
-        work[i] = _DAMPING * given[i] / diagonal[i] + x[lump[i]]
+        work[i] = damped[i] * given[i] + x[lump[i]]
     for i in range(low, high):
-        x[i] = work[i] + _DAMPING * _miss(i, first, beside, value, diagonal, work, given[i]) / diagonal[i]
+        x[i] = work[i] + damped[i] * _miss(i, first, beside, value, diagonal, work, given[i])
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
-def _smooth_wide(low, high, first, beside, value, diagonal, given, lump, x, work):
+def _smooth_wide(low, high, first, beside, value, diagonal, damped, given, lump, x, work):
     for i in prange(low, high):
-        work[i] = _DAMPING * given[i] / diagonal[i] + x[lump[i]]
+        work[i] = damped[i] * given[i] + x[lump[i]]
     for i in prange(low, high):
-        x[i] = work[i] + _DAMPING * _miss(i, first, beside, value, diagonal, work, given[i]) / diagonal[i]
+        x[i] = work[i] + damped[i] * _miss(i, first, beside, value, diagonal, work, given[i])
 
 
 @njit(cache=True, error_model="numpy")
@@ -524,20 +525,20 @@ def _last_level(begin, many, factor, given, x):
 
 
 @njit(cache=True, error_model="numpy")
-def _cycle(level, lump, child_first, child, first, beside, value, diagonal, factor, given, x, work):
+def _cycle(level, lump, child_first, child, first, beside, value, diagonal, damped, factor, given, x, work):
     """One V-cycle from zero: one damped sweep on the way up and one on the way down."""
     depth = len(level) - 2
     for above in range(depth):
         if level[above + 1] - level[above] > _LARGE:
-            _gather_wide(level[above + 1], level[above + 2], child_first, child, first, beside, value, diagonal, given)
+            _gather_wide(level[above + 1], level[above + 2], child_first, child, first, beside, value, damped, given)
         else:
-            _gather(level[above + 1], level[above + 2], child_first, child, first, beside, value, diagonal, given)
+            _gather(level[above + 1], level[above + 2], child_first, child, first, beside, value, damped, given)
     _last_level(level[depth], level[depth + 1] - level[depth], factor, given, x)
     for above in range(depth - 1, -1, -1):
         if level[above + 1] - level[above] > _LARGE:
-            _smooth_wide(level[above], level[above + 1], first, beside, value, diagonal, given, lump, x, work)
+            _smooth_wide(level[above], level[above + 1], first, beside, value, diagonal, damped, given, lump, x, work)
         else:
-            _smooth(level[above], level[above + 1], first, beside, value, diagonal, given, lump, x, work)
+            _smooth(level[above], level[above + 1], first, beside, value, diagonal, damped, given, lump, x, work)
 
 
 @njit(cache=True, error_model="numpy")
@@ -554,7 +555,24 @@ def _apply_wide(many, first, beside, value, diagonal, x, out):
 
 @njit(cache=True, error_model="numpy")
 def conjugate_gradients(
-    level, lump, child_first, child, first, beside, value, diagonal, factor, miss, x, z, p, q, work, tolerance_K, most
+    level,
+    lump,
+    child_first,
+    child,
+    first,
+    beside,
+    value,
+    diagonal,
+    damped,
+    factor,
+    miss,
+    x,
+    z,
+    p,
+    q,
+    work,
+    tolerance_K,
+    most,
 ):
     """Solve for the change of temperature until a cycle would change it by less than the tolerance; return the count.
 
@@ -567,7 +585,7 @@ def conjugate_gradients(
         p[i] = 0.0
     before = 1.0
     for count in range(most):
-        _cycle(level, lump, child_first, child, first, beside, value, diagonal, factor, miss, z, work)
+        _cycle(level, lump, child_first, child, first, beside, value, diagonal, damped, factor, miss, z, work)
         now, largest = 0.0, 0.0
         for i in range(many):
             now += miss[i] * z[i]
@@ -623,14 +641,15 @@ def _imbalances(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_
 @njit(cache=True, error_model="numpy")
 def step_nodes(
     metals, begun_J, heat_J, temp_K, m3, other_J_K, heir, knots_K, knots_J_m3, heat, low_K, per_K, source_W, sink_W_K,
-    step_s, level, lump, child_first, child, first, beside, value, leaving, mass, diagonal, factor, miss, x, z, p, q,
-    work, capacity_J_K, settled_K, tolerance_K, most, counts
+    step_s, level, lump, child_first, child, first, beside, value, leaving, mass, diagonal, damped, factor, miss, x, z,
+    p, q, work, capacity_J_K, settled_K, tolerance_K, most, counts
 ):  # fmt: skip
     """Take all nodes one implicit step; ``heat_J`` comes as a guess and goes as the answer.
 
     Each correction solves the balance with the capacities at hand and then looks up the temperatures that belong to the
-    heats. What imbalance is left is added to the heats in the end, so the books close whatever the tolerances.
-    ``settled_K`` are the temperatures at which all flows of the step are booked.
+    heats; it is the last when no temperature comes out other than foreseen. What imbalance is left is added to the
+    heats in the end, so the books close whatever the tolerances. ``settled_K`` are the temperatures at which all flows
+    of the step are booked.
     """
     many = len(temp_K)
     for i in range(many):
@@ -640,23 +659,24 @@ def step_nodes(
     largest = 1e300
     for correction in range(most + 1):
         _imbalances(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_J, step_s, miss)
-        if largest < 20.0 * tolerance_K or correction == most:
+        if largest < tolerance_K or correction == most:
             break
         for i in range(many):
             mass[i] = capacity_J_K[i] / step_s + sink_W_K[i]
-        spread_mass(level, lump, leaving, mass, diagonal, first, beside, value, factor)
+        spread_mass(level, lump, leaving, mass, diagonal, damped, first, beside, value, factor)
         counts[1] += conjugate_gradients(
-            level, lump, child_first, child, first, beside, value, diagonal, factor, miss, x, z, p, q, work,
+            level, lump, child_first, child, first, beside, value, diagonal, damped, factor, miss, x, z, p, q, work,
             tolerance_K, 60
         )  # fmt: skip
         counts[0] += 1
         largest = 0.0
         for i in range(many):
-            largest = max(largest, abs(x[i]))
+            straight_K = temp_K[i] + x[i]
             heat_J[i] += capacity_J_K[i] * x[i]
             temp_K[i], capacity_J_K[i] = _node_temp(
-                i, metals, heat_J[i], m3, other_J_K, temp_K[i] + x[i], knots_K, knots_J_m3, heat, low_K, per_K
+                i, metals, heat_J[i], m3, other_J_K, straight_K, knots_K, knots_J_m3, heat, low_K, per_K
             )
+            largest = max(largest, abs(temp_K[i] - straight_K))
     for i in range(many):
         settled_K[i] = temp_K[i]
         heat_J[heir[i]] += step_s * miss[i]

@@ -128,6 +128,7 @@ class Workspace:
     leaving_W_K: Floats
     mass_W_K: Floats
     diagonal_W_K: Floats
+    damped_K_W: Floats
     factor_W_K: Floats
     miss_W: Floats
     change_K: Floats
@@ -142,6 +143,5 @@ def make_workspace(levels: Levels) -> Workspace:
     many, few = levels.places_count, int(levels.level[-1] - levels.level[-2])
     place = np.zeros(many)
     return Workspace(
-        np.zeros(len(levels.parent_link)), np.zeros(len(levels.beside)), place, place.copy(), place.copy(),
-        np.zeros((few, few)), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(),
+        np.zeros(len(levels.parent_link)), np.zeros(len(levels.beside)), place, place.copy(), place.copy(), place.copy(), np.zeros((few, few)), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(),
     )  # fmt: skip

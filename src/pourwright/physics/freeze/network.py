@@ -353,11 +353,16 @@ def _totals_m(near: _Mould, pairs: _Pairs, shape_m: Floats) -> Floats:
     return total_m
 
 
-def _quickness(near: _Mould, pairs: _Pairs, walls_m: Floats, network: Network) -> Floats:
-    """Return all paths of each cell over what it holds [1/m2]; without capacity: infinite."""
+def _all_paths_m(near: _Mould, pairs: _Pairs, walls_m: Floats, network: Network) -> Floats:
     total_m = _totals_m(near, pairs, pairs.shape_m)
     place, held = _places(near.cell, network.wall_cells)
     np.add.at(total_m, place, walls_m[held])
+    return total_m
+
+
+def _quickness(near: _Mould, pairs: _Pairs, walls_m: Floats, network: Network) -> Floats:
+    """Return all paths of each cell over what it holds [1/m2]; without capacity: infinite."""
+    total_m = _all_paths_m(near, pairs, walls_m, network)
     per_m2: Floats = np.divide(total_m, near.equal_m3, out=np.full(len(total_m), np.inf), where=near.equal_m3 > 0)
     return per_m2
 
@@ -385,7 +390,7 @@ def _with_steel(
     low, high = of_cell[pairs.low], of_cell[pairs.high]
     both = (low > 0) & (high > 0)
     more_m = np.where(both, 2 / (1 / np.maximum(low, 1e-9) + 1 / np.maximum(high, 1e-9)), 0.0) * pairs.whole_m
-    room_m = np.maximum(most_per_m2 * near.equal_m3 - near.equal_m3 * _quickness(near, pairs, walls_m, network), 0.0)
+    room_m = np.maximum(most_per_m2 * near.equal_m3 - _all_paths_m(near, pairs, walls_m, network), 0.0)
     wanted_m = _totals_m(near, pairs, more_m)
     fits = np.ones(grid.cells_count)
     fits[near.cell] = np.minimum(1.0, room_m / np.maximum(wanted_m, 1e-30))
@@ -494,7 +499,8 @@ def _rows(
 ) -> Rows:
     grid = network.grid
     owner, beside, shape_m = _row_paths(grid, pairs, kind)
-    face_owner, *faces = _row_faces(flask, network, near, pairs, kind, number)
+    face_owner, *found = _row_faces(flask, network, near, pairs, kind, number)
+    faces: tuple[NDArray[Any], ...] = tuple(found)
     special = near.cell[near.special]
     cell = np.unique(np.concatenate((owner, face_owner, special[kind[special] == _ROW])))
     row = np.searchsorted(cell, owner)
@@ -550,7 +556,7 @@ def _row_faces(
     pairs: _Pairs,
     kind: NDArray[np.uint8],
     number: NDArray[np.int32],
-) -> tuple[Ints, NDArray[np.int32], NDArray[np.uint8], Floats, Floats, Floats]:
+) -> tuple[NDArray[Any], ...]:
     """Return owner, node, kind, size and distances of all faces of rows."""
     explicit = (kind == _SWEPT) | (kind == _ROW)
     parts: list[tuple[Any, ...]] = []

@@ -244,7 +244,7 @@ def take_step(run: Run, step_s: float) -> bool:
         nodes, run.paths.nodes, run.node_tables, run.mould_tables, run.levels, run.work, step_s, last_s,
         run.problem.time.tolerance_K, run.problem.time.newton_most_count, run.counts[2:],
     )  # fmt: skip
-    if not np.isfinite(last_K):
+    if not np.isfinite(last_K + nodes.heat_J.sum()):
         raise SolverError(say("physics.freeze-diverged", time=f"{run.time_s:.2f}", step=f"{step_s:.3g}"))
     if step_s > run.problem.time.step_min_s and _far_K(run, kept[1], kept[3], step_s / last_s) > _FAR_K:
         nodes.heat_J, nodes.temp_K, nodes.before_J, nodes.before_K = kept
@@ -303,12 +303,11 @@ def _stages(run: Run, stages: mould.Stages) -> mould.AnyFloats:
         field.u_K, field.slope_K_s, now, paths.whole, *field.along_per_m2, field.law_m2_s, kind(stages.first_s)
     )
     _kernels.rows_first(field.u_K.reshape(-1), now.reshape(-1), *own, work.in_time, stages.first_s)
-    last[:] = field.u_K
     now, last = last, now
-    for weights in stages.later:
+    for number, weights in enumerate(stages.later):
         _kernels.sweep_next(
             field.u_K, field.slope_K_s, last, now, paths.whole, *field.along_per_m2, field.law_m2_s,
-            _rounded(weights, field.u_K.dtype),
+            _rounded(weights, field.u_K.dtype, second=number == 0),
         )  # fmt: skip
         _kernels.rows_next(last.reshape(-1), now.reshape(-1), *own, work.in_time, weights)
         now, last = last, now
@@ -317,9 +316,14 @@ def _stages(run: Run, stages: mould.Stages) -> mould.AnyFloats:
     return last
 
 
-def _rounded(weights: Floats, kind: np.dtype[Any]) -> mould.AnyFloats:
-    """Return weights in the precision of the field, those of the three fields adding up to one."""
+def _rounded(weights: Floats, kind: np.dtype[Any], second: bool) -> mould.AnyFloats:
+    """Return weights in the precision of the field, those of the three fields adding up to one.
+
+    In the second stage the one before the last is the start itself.
+    """
     rounded = weights.astype(kind)
+    if second:
+        rounded[1] = 0.0
     rounded[2] = 1.0 - float(rounded[0]) - float(rounded[1])
     return rounded
 
