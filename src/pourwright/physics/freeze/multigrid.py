@@ -143,5 +143,7 @@ def make_workspace(levels: Levels) -> Workspace:
     many, few = levels.places_count, int(levels.level[-1] - levels.level[-2])
     place = np.zeros(many)
     return Workspace(
-        np.zeros(len(levels.parent_link)), np.zeros(len(levels.beside)), place, place.copy(), place.copy(), place.copy(), np.zeros((few, few)), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(),
+        np.zeros(len(levels.parent_link)), np.zeros(len(levels.beside)), place, place.copy(), place.copy(),
+        place.copy(), np.zeros((few, few)), place.copy(), place.copy(), place.copy(), place.copy(), place.copy(),
+        place.copy(),
     )  # fmt: skip
