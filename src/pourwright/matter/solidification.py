@@ -1,8 +1,8 @@
 """How much of an alloy is solid, and how much heat it holds, at each temperature.
 
 Silver-copper alloys follow their phase diagram (:mod:`pourwright.matter.silver_copper`). For every other alloy no
-public assessment of the whole diagram is at hand; its solid share is a straight line between liquidus and solidus, and the
-curve says so.
+public assessment of the whole diagram is at hand; its solid share is a straight line between liquidus and solidus,
+and the curve says so.
 """
 
 from __future__ import annotations
