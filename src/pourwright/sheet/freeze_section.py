@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import atan2, ceil, cos, degrees, log10, sin
 from pathlib import Path
 from typing import Any
-from xml.sax.saxutils import escape
+from xml.etree.ElementTree import Element, SubElement, tostring
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,7 @@ from pourwright.simulate.run import Assessment
 
 Floats = NDArray[np.float64]
 
+_SVG = "http://www.w3.org/2000/svg"
 # Our own scale, falling in lightness from straw to plum.
 _SCALE = np.array([(248, 240, 219), (232, 202, 146), (211, 153, 96), (165, 100, 88), (112, 64, 84), (66, 36, 62)])
 _BANDS_COUNT = 6
@@ -63,27 +64,25 @@ def freeze_section(assessment: Assessment, angle_deg: float | None = None) -> Se
     job = assessment.run.job
     angle = _angle_rad(assessment) if angle_deg is None else angle_deg * np.pi / 180
     outline = _outline(job.solid.mesh, angle)
-    levels_s = _levels_s(assessment.run.result.freeze_s)
-    low, high = _span(outline)
-    map_png = _map_png(assessment, angle, low, high, levels_s)
-    width, height = 2 * (job.radius_mm + job.wall_mm) + _KEY_MM + 2 * _EDGE_MM, job.height_mm + 2 * _EDGE_MM
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}mm" height="{height:.2f}mm" '
-        f'viewBox="0 0 {width:.2f} {height:.2f}" font-family="Roboto" font-size="2.6">',
-        f'<clipPath id="metal"><path clip-rule="evenodd" d="{_path(outline)}"/></clipPath>',
-        _flask(job.radius_mm, job.wall_mm, job.height_mm),
-        f'<g transform="translate({_EDGE_MM + job.wall_mm + job.radius_mm:.3f} {job.height_mm + _EDGE_MM:.3f}) '
-        'scale(1 -1)">',
-        f'<g clip-path="url(#metal)"><image x="{low[0]:.3f}" y="{-high[1]:.3f}" width="{high[0] - low[0]:.3f}" '
-        f'height="{high[1] - low[1]:.3f}" transform="scale(1 -1)" preserveAspectRatio="none" '
-        f'href="data:image/png;base64,{base64.b64encode(map_png).decode("ascii")}"/></g>',
-        f'<path d="{_path(outline)}" fill="none" fill-rule="evenodd" stroke="black" stroke-width="0.22"/>',
-        *(_spot(number, one, angle) for number, one in enumerate(assessment.found.spots[:_SHOWN_SPOTS], 1)),
-        "</g>",
-        *_key(levels_s, 2 * (job.radius_mm + job.wall_mm) + 2 * _EDGE_MM + 1.5, job.height_mm + _EDGE_MM),
-        "</svg>",
-    ]
-    return SectionPicture("\n".join(parts), width, height, degrees(angle))
+    levels_s = _levels_s(assessment)
+    inside, outside = 2 * job.radius_mm, 2 * (job.radius_mm + job.wall_mm)
+    width, height = outside + _KEY_MM + 2 * _EDGE_MM, job.height_mm + 2 * _EDGE_MM
+    svg = Element(
+        "svg",
+        {"xmlns": _SVG, "width": f"{width:.2f}mm", "height": f"{height:.2f}mm", "font-family": "Roboto"},
+        viewBox=f"0 0 {width:.2f} {height:.2f}",
+    )
+    svg.set("font-size", "2.6")
+    SubElement(SubElement(svg, "clipPath", id="metal"), "path", {"clip-rule": "evenodd"}, d=_path(outline))
+    _draw_flask(svg, inside, job.wall_mm, job.height_mm)
+    shift = f"translate({_EDGE_MM + outside / 2:.3f} {job.height_mm + _EDGE_MM:.3f}) scale(1 -1)"
+    cut = SubElement(svg, "g", transform=shift)
+    _draw_bands(cut, assessment, angle, outline, levels_s)
+    SubElement(cut, "path", {"stroke-width": "0.22"}, d=_path(outline), fill="none", stroke="black")
+    for number, one in enumerate(assessment.found.spots[:_SHOWN_SPOTS], 1):
+        _draw_spot(cut, number, one, angle)
+    _draw_key(svg, levels_s, outside + 2 * _EDGE_MM + 1.5, job.height_mm + _EDGE_MM)
+    return SectionPicture(tostring(svg, "unicode"), width, height, degrees(angle))
 
 
 def section_png(picture: SectionPicture, px_per_mm_count: int = _PX_PER_MM) -> bytes:
@@ -147,12 +146,15 @@ def _path(outline: Sequence[Floats]) -> str:
     return " ".join("M" + "L".join(f"{x:.3f} {y:.3f}" for x, y in one) + "Z" for one in outline)
 
 
-def _levels_s(freeze_s: Floats) -> Floats:
-    """Return round times that cut the freezing times into bands of about the same metal [s]."""
-    steps = np.quantile(freeze_s, np.arange(1, _BANDS_COUNT) / _BANDS_COUNT)
-    span_s = float(np.ptp(freeze_s)) or 1.0
+def _levels_s(assessment: Assessment) -> Floats:
+    """Return round times that cut the freezing times into bands [s]: most of them where the pieces freeze."""
+    freeze_s, button = assessment.run.result.freeze_s, assessment.regions.feeder
+    tree_s = freeze_s[~button] if (~button).any() else freeze_s
+    steps = np.quantile(tree_s, np.linspace(0, 1, _BANDS_COUNT)[1:-1])
+    latest = np.quantile(freeze_s[button], 0.5) if button.any() else tree_s.max()
+    span_s = float(np.ptp(tree_s)) or 1.0
     grain_s = 10.0 ** (ceil(log10(span_s)) - 2)
-    return np.unique(np.round(steps / grain_s) * grain_s)
+    return np.unique(np.round(np.array([*steps, max(latest, steps[-1])]) / grain_s) * grain_s)
 
 
 def _map_png(assessment: Assessment, angle: float, low: Floats, high: Floats, levels_s: Floats) -> bytes:
@@ -199,37 +201,44 @@ def _colour_png(rows: NDArray[np.uint8]) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
 
 
-def _flask(radius_mm: float, wall_mm: float, height_mm: float) -> str:
-    """Return the two cut walls of the flask, and its ends as thin lines."""
-    right = _EDGE_MM + wall_mm + 2 * radius_mm
-    walls = "".join(
-        f'<rect x="{x:.2f}" y="{_EDGE_MM:.2f}" width="{wall_mm:.2f}" height="{height_mm:.2f}" fill="#777"/>'
-        for x in (_EDGE_MM, right)
-    )
-    ends = "".join(
-        f'<line x1="{_EDGE_MM + wall_mm:.2f}" x2="{right:.2f}" y1="{y:.2f}" y2="{y:.2f}" stroke="#777" '
-        'stroke-width="0.15"/>'
-        for y in (_EDGE_MM, _EDGE_MM + height_mm)
-    )
-    return walls + ends
+def _draw_flask(svg: Element, inside_mm: float, wall_mm: float, height_mm: float) -> None:
+    """Draw the two cut walls of the flask, and its ends as thin lines."""
+    left, right = _EDGE_MM + wall_mm, _EDGE_MM + wall_mm + inside_mm
+    for x_mm in (_EDGE_MM, right):
+        _box(svg, x_mm, _EDGE_MM, wall_mm, height_mm, fill="#777")
+    for y_mm in (_EDGE_MM, _EDGE_MM + height_mm):
+        SubElement(
+            svg, "line", {"stroke-width": "0.15"}, stroke="#777",
+            x1=f"{left:.2f}", x2=f"{right:.2f}", y1=f"{y_mm:.2f}", y2=f"{y_mm:.2f}",
+        )  # fmt: skip
 
 
-def _spot(number: int, one: HotSpot, angle: float) -> str:
-    """Return the ring and number of a hot spot, broken if it lies off the cut, and a cross where its neck closed."""
+def _draw_bands(
+    cut: Element, assessment: Assessment, angle: float, outline: Sequence[Floats], levels_s: Floats
+) -> None:
+    low, high = _span(outline)
+    png = base64.b64encode(_map_png(assessment, angle, low, high, levels_s)).decode("ascii")
+    SubElement(
+        SubElement(cut, "g", {"clip-path": "url(#metal)"}), "image",
+        x=f"{low[0]:.3f}", y=f"{-high[1]:.3f}", width=f"{high[0] - low[0]:.3f}", height=f"{high[1] - low[1]:.3f}",
+        transform="scale(1 -1)", preserveAspectRatio="none", href=f"data:image/png;base64,{png}",
+    )  # fmt: skip
+
+
+def _draw_spot(cut: Element, number: int, one: HotSpot, angle: float) -> None:
+    """Draw the ring and number of a hot spot, broken if it lies off the cut, and a cross where its neck closed."""
+    if one.neck_m is not None:
+        x, y, _ = _in_cut(one.neck_m, angle)
+        _cross(cut, x, y, 0.8, "white")
+        _cross(cut, x, y, 0.35, "black")
     across, up, off = _in_cut(one.place_m, angle)
-    dash = ' stroke-dasharray="0.7 0.5"' if off > _NEAR_MM else ""
-    ring = (
-        f'<circle cx="{across:.2f}" cy="{up:.2f}" r="1.7" fill="white" fill-opacity="0.9" stroke="black" '
-        f'stroke-width="0.3"{dash}/>'
-        f'<text x="{across:.2f}" y="{-up + 0.9:.2f}" transform="scale(1 -1)" text-anchor="middle" '
-        f'font-weight="bold">{number}</text>'
-    )
-    if one.neck_m is None:
-        return ring
-    x, y, _ = _in_cut(one.neck_m, angle)
-    cross = f"M{x - 0.8:.2f} {y - 0.8:.2f}l1.6 1.6m-1.6 0l1.6 -1.6"
-    under, over = f'stroke="white" stroke-width="0.8" d="{cross}"', f'stroke="black" stroke-width="0.35" d="{cross}"'
-    return f"<path {under}/><path {over}/>{ring}"
+    ring = _ring(cut, across, up)
+    if off > _NEAR_MM:
+        ring.set("stroke-dasharray", "0.7 0.5")
+    label = _text(cut, across, -up + 0.9, str(number))
+    label.set("transform", "scale(1 -1)")
+    label.set("text-anchor", "middle")
+    label.set("font-weight", "bold")
 
 
 def _in_cut(place_m: tuple[float, float, float], angle: float) -> tuple[float, float, float]:
@@ -238,31 +247,42 @@ def _in_cut(place_m: tuple[float, float, float], angle: float) -> tuple[float, f
     return x * cos(angle) + y * sin(angle), z, abs(x * sin(angle) - y * cos(angle))
 
 
-def _key(levels_s: Floats, left_mm: float, bottom_mm: float) -> list[str]:
-    """Return the scale: a box a band, the latest on top, with the times between them; above it what the marks mean."""
+def _draw_key(svg: Element, levels_s: Floats, left_mm: float, bottom_mm: float) -> None:
+    """Draw the scale: a box a band, the latest on top, with the times between them; above it what the marks mean."""
     high_mm, wide_mm = 6.0, 5.0
     colours = np.rint(_scale_at(np.arange(len(levels_s) + 1) / max(len(levels_s), 1))).astype(int).tolist()
-    lines = []
     for number, (red, green, blue) in enumerate(colours):
-        y = bottom_mm - high_mm * (number + 1)
-        box = f'x="{left_mm:.2f}" y="{y:.2f}" width="{wide_mm}" height="{high_mm}" fill="rgb({red},{green},{blue})"'
-        lines.append(f'<rect {box} stroke="black" stroke-width="0.15"/>')
+        y_mm = bottom_mm - high_mm * (number + 1)
+        box = _box(svg, left_mm, y_mm, wide_mm, high_mm, fill=f"rgb({red},{green},{blue})", stroke="black")
+        box.set("stroke-width", "0.15")
         if number < len(levels_s):
-            lines.append(_text(left_mm + wide_mm + 1.0, y + 0.9, show(levels_s[number], "s", 1)))
+            _text(svg, left_mm + wide_mm + 1.0, y_mm + 0.9, show(levels_s[number], "s", 1))
     top_mm = bottom_mm - high_mm * len(colours)
-    ring = f'cx="{left_mm + 1.9:.2f}" cy="{top_mm - 20:.2f}" r="1.7" fill="white" stroke="black" stroke-width="0.3"'
-    cross = f'd="M{left_mm + 1.1:.2f} {top_mm - 16.1:.2f}l1.6 1.6m-1.6 0l1.6 -1.6" stroke="black" stroke-width="0.35"'
-    return [
-        *lines,
-        _text(left_mm, top_mm - 5.0, say("simulate.picture-frozen")),
-        _text(left_mm, top_mm - 1.8, say("simulate.picture-after")),
-        f"<circle {ring}/>",
-        _text(left_mm + 5.0, top_mm - 19.1, say("simulate.picture-spot")),
-        f"<path {cross}/>",
-        _text(left_mm + 5.0, top_mm - 14.4, say("simulate.picture-neck")),
-        _text(left_mm, top_mm - 9.6, say("simulate.picture-only")),
-    ]
+    _text(svg, left_mm, top_mm - 5.0, say("simulate.picture-frozen"))
+    _text(svg, left_mm, top_mm - 1.8, say("simulate.picture-after"))
+    _text(svg, left_mm, top_mm - 9.6, say("simulate.picture-only"))
+    _cross(svg, left_mm + 1.9, top_mm - 15.3, 0.35, "black")
+    _text(svg, left_mm + 5.0, top_mm - 14.4, say("simulate.picture-neck"))
+    _ring(svg, left_mm + 1.9, top_mm - 20.0)
+    _text(svg, left_mm + 5.0, top_mm - 19.1, say("simulate.picture-spot"))
 
 
-def _text(x_mm: float, y_mm: float, words: str) -> str:
-    return f'<text x="{x_mm:.2f}" y="{y_mm:.2f}">{escape(words)}</text>'
+def _box(parent: Element, x_mm: float, y_mm: float, wide_mm: float, high_mm: float, **look: str) -> Element:
+    place = {"x": f"{x_mm:.2f}", "y": f"{y_mm:.2f}", "width": f"{wide_mm:.2f}", "height": f"{high_mm:.2f}"}
+    return SubElement(parent, "rect", place, **look)
+
+
+def _ring(parent: Element, x_mm: float, y_mm: float) -> Element:
+    look = {"r": "1.7", "fill": "white", "fill-opacity": "0.9", "stroke": "black", "stroke-width": "0.3"}
+    return SubElement(parent, "circle", look, cx=f"{x_mm:.2f}", cy=f"{y_mm:.2f}")
+
+
+def _cross(parent: Element, x_mm: float, y_mm: float, line_mm: float, colour: str) -> None:
+    way = f"M{x_mm - 0.8:.2f} {y_mm - 0.8:.2f}l1.6 1.6m-1.6 0l1.6 -1.6"
+    SubElement(parent, "path", {"stroke-width": f"{line_mm}"}, d=way, stroke=colour)
+
+
+def _text(parent: Element, x_mm: float, y_mm: float, words: str) -> Element:
+    text = SubElement(parent, "text", x=f"{x_mm:.2f}", y=f"{y_mm:.2f}")
+    text.text = words
+    return text

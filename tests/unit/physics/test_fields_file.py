@@ -101,7 +101,7 @@ def test_a_state_comes_back_and_a_second_one_replaces_it(tmp_path):
 
 
 def test_values_stand_where_their_cells_are(run):
-    whole = on_grid(run, EDGES, run.freeze_s)
+    whole = on_grid(run, EDGES, "freeze_s")
     assert np.isnan(whole[0, 1, 2])
     assert np.isfinite(whole).sum() == len(run.cell)
     x, y, z = run.cell[7]
@@ -126,5 +126,5 @@ def test_a_viewer_reads_grid_and_fields(run, tmp_path):
     np.testing.assert_allclose(planes[2], EDGES[2], rtol=1e-6)
     named = {one.get("Name"): _floats(one) for one in root.findall(".//CellData/DataArray")}
     freeze = named["freeze_s"].reshape((4, 3, 5), order="F")
-    np.testing.assert_array_equal(freeze, on_grid(run, EDGES, run.freeze_s))
+    np.testing.assert_array_equal(freeze, on_grid(run, EDGES, "freeze_s"))
     assert {"niyama_sqrtKs_m", "local_s", "gradient_K_m"} <= named.keys()

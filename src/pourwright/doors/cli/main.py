@@ -149,7 +149,9 @@ def freeze(day: Path, studio: Path | None, as_json: bool, notes: bool, **asked: 
     from pourwright.doors.cli.stopping import until_stopped
 
     with until_stopped() as cancelled:
-        answer = service.freeze_day_file(day, studio, **asked, report=output.progress(as_json), cancelled=cancelled)
+        answer = service.freeze_day_file(
+            day, studio, **asked, report=output.progress(as_json), cancelled=cancelled, tell=output.aside(as_json)
+        )
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings, notes)
 
 

@@ -6,7 +6,7 @@ import json
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -78,6 +78,17 @@ def progress(as_json: bool) -> Report:
             click.echo("\r\x1b[2K", nl=False, err=True)
 
     return report
+
+
+def aside(as_json: bool) -> Callable[[str], None]:
+    """Return a function that writes a line to standard error when a person is watching, above the progress."""
+    watched = not as_json and sys.stderr.isatty()
+
+    def tell(line: str) -> None:
+        if watched:
+            click.echo(f"\r\x1b[2K{line}", err=True)
+
+    return tell
 
 
 def wrong_use(as_json: bool, problem: click.ClickException) -> int:

@@ -40,6 +40,15 @@ from pourwright.studio.day import PieceOrder
 from pourwright.studio.reading import read_day, read_studio
 
 GRANTED_S = 60.0
+# What each input of a case is called.
+_INPUTS = {
+    "pour_K": "doors.freeze-input-pour",
+    "flask_K": "doors.freeze-input-flask",
+    "conductivity_ratio": "doors.freeze-input-mould",
+    "contact_W_m2K": "doors.freeze-input-contact",
+    "after_gap_W_m2K": "doors.freeze-input-gap",
+    "shrinkage_frac": "doors.freeze-input-shrinkage",
+}
 
 
 @dataclass(frozen=True)
@@ -76,6 +85,11 @@ class Order:
     fields: Path | None
     report: Report
     cancelled: Callable[[], bool]
+    tell: Callable[[str], None]
+
+
+def _tell_nobody(line: str) -> None:
+    """Keep a line to itself."""
 
 
 def freeze_day_file(
@@ -91,6 +105,7 @@ def freeze_day_file(
     fields: Path | None = None,
     report: Report = tell_nobody,
     cancelled: Callable[[], bool] = never,
+    tell: Callable[[str], None] = _tell_nobody,
 ) -> FreezeAnswer:
     """Freeze the flasks of a day.
 
@@ -112,6 +127,8 @@ def freeze_day_file(
         Folder for the fields in a form that viewers open.
     report, cancelled : callable
         Told of progress; asked whether to stop.
+    tell : callable
+        Given the first answer in a line, while the fine one is on its way.
 
     Returns
     -------
@@ -130,7 +147,7 @@ def freeze_day_file(
     found = (*found, *absurd(asked, find_alloy(plan.day.alloy), mould_id))
     if found:
         return FreezeAnswer((), (), found)
-    order = _order(root / "cache", asked, samples_count, scheduler, fields, report, cancelled)
+    order = _order(root / "cache", asked, samples_count, scheduler, fields, report, cancelled, tell)
     frozen = []
     files: list[Path] = []
     for one in wanted:
@@ -171,12 +188,13 @@ def _order(
     fields: Path | None,
     report: Report,
     cancelled: Callable[[], bool],
+    tell: Callable[[str], None],
 ) -> Order:
     from pourwright.simulate import engine
 
     granted_s = GRANTED_S if asked.granted_s is None else asked.granted_s
     return Order(
-        engine.freeze, engine.cells_count, cache, granted_s, samples_count, scheduler, fields, report, cancelled
+        engine.freeze, engine.cells_count, cache, granted_s, samples_count, scheduler, fields, report, cancelled, tell
     )
 
 
@@ -222,12 +240,25 @@ def _as_fine_as_granted(job: FlaskJob, asked: Asked, order: Order) -> tuple[Flas
     )  # fmt: skip
     if fine.side_mm >= first.side_mm:
         return run, first.findings
+    order.tell(_first_answer(job.id, run))
     expected = show(pace.wall_s(fine.cells_count), "s")
     order.report(0.0, say("doors.freeze-refining", load=job.id, side=show(fine.side_mm, "mm", 2), time=expected))
     finer, _ = _timed(job, fine.side_mm, order)
     if not finer.result.finished:
         return run, (*first.findings, _kept_coarse(job.id, run, fine.side_mm))
     return finer, fine.findings
+
+
+def _first_answer(load: str, run: FlaskRun) -> str:
+    spots = assess(run).found.spots
+    return say(
+        "doors.freeze-first",
+        load=load,
+        side=show(run.side_mm, "mm", 2),
+        time=show(run.result.last_solid_s, "s"),
+        spots=len(spots),
+        void=show(1e9 * sum(one.void_m3.best for one in spots), "mm3"),
+    )
 
 
 def _timed(job: FlaskJob, side_mm: float, order: Order) -> tuple[FlaskRun, float]:
@@ -359,9 +390,7 @@ def _verdict_line(piece: str, words: str, fed_count: int, runs_count: int, decid
     if not runs_count:
         return line
     line += " " + say("doors.freeze-held", fed=fed_count, runs=runs_count)
-    return line + (
-        " " + say("doors.freeze-decides", name=say(f"doors.freeze-input-{decided_by}")) if decided_by else ""
-    )
+    return line + (" " + say("doors.freeze-decides", name=say(_INPUTS[decided_by])) if decided_by else "")
 
 
 def _spots_line(said: FreezeSummary) -> str:

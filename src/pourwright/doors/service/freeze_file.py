@@ -49,8 +49,7 @@ def read_summaries(folder: Path) -> dict[str, FreezeSummary]:
 
 def _plain(value: Any) -> Any:
     if isinstance(value, Figure):
-        names = ("value", "low", "high")
-        said = {name: rounded(getattr(value, name), value.unit) for name in names}
+        said = {name: _to_six(getattr(value, name)) for name in ("value", "low", "high")}
         rest = {"unit": value.unit, "how": value.how, "sources": list(value.sources), "origin": value.origin}
         return said | rest | {"mover": value.mover}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
@@ -59,7 +58,12 @@ def _plain(value: Any) -> Any:
         return {str(name): _plain(one) for name, one in value.items()}
     if isinstance(value, (tuple, list)):
         return [_plain(one) for one in value]
-    return float(f"{value:.6g}") if isinstance(value, float) else value
+    return _to_six(value) if isinstance(value, float) else value
+
+
+def _to_six(value_ratio: float) -> float:
+    """Return a number, in whatever unit, to six figures: far more than is known."""
+    return float(f"{value_ratio:.6g}")
 
 
 def _summary(content: Mapping[str, Any]) -> FreezeSummary:

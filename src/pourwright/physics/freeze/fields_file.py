@@ -191,11 +191,11 @@ def _number(value: float | None) -> float:
     return float("nan") if value is None else float(value)
 
 
-def on_grid(result: FreezeResult, edges_m: Edges, values: Floats) -> NDArray[np.float32]:
-    """Return values of the metal cells as a whole grid, shape (nx, ny, nz); not a number where there is no metal."""
+def on_grid(result: FreezeResult, edges_m: Edges, field: str) -> NDArray[np.float32]:
+    """Return a field of a run, by its name, as a whole grid (nx, ny, nz); not a number where there is no metal."""
     shape = tuple(len(one) - 1 for one in edges_m)
     whole = np.full(shape, np.nan, dtype=np.float32)
-    whole[tuple(result.cell.T)] = values
+    whole[tuple(result.cell.T)] = getattr(result, field)
     return whole
 
 
@@ -217,7 +217,7 @@ def write_for_viewers(path: Path, result: FreezeResult, edges_m: Edges) -> None:
     """
     sides = [len(one) - 1 for one in edges_m]
     extent = " ".join(f"0 {side}" for side in sides)
-    cells = [_data_array(name, on_grid(result, edges_m, getattr(result, name))) for name in _SHOWN]
+    cells = [_data_array(name, on_grid(result, edges_m, name)) for name in _SHOWN]
     planes = [_data_array(name, one) for name, one in zip(_EDGES, edges_m, strict=True)]
     lines = [
         '<?xml version="1.0"?>',
