@@ -53,14 +53,16 @@ class Walls:
 def join_walls(grid: GradedGrid, cut: CutCells, metal: MetalNodes, paths: WallPaths, in_metal: Flags) -> Walls:
     """Give each way to the wall its metal node and its share of the true area.
 
-    The area that lines stand for is right on the average only; it is scaled by what 27 cells round about hold.
+    The area that lines stand for is right on the average only. The true area of each cell is shared out among the lines
+    that cross the surface in it and in the 26 cells round it.
     """
     cut_row = np.full(grid.cells_count, -1, np.int32)
     cut_row[cut.cells] = np.arange(len(cut.cells))
     rows = np.where(cut_row[paths.behind[:, 0]] >= 0, cut_row[paths.behind[:, 0]], cut_row[paths.behind[:, 1]])
     line_m2 = np.bincount(rows[rows >= 0], paths.raw_m2[rows >= 0], len(cut.cells)).astype(np.float64)
-    raw_m2, wall_m2 = _around(grid, cut, cut_row, line_m2), _around(grid, cut, cut_row, cut.wall_m2)
-    ratio = np.divide(wall_m2, raw_m2, out=np.ones_like(raw_m2), where=raw_m2 > 0.0)
+    raw_m2 = _around(grid, cut, cut_row, line_m2)
+    shared = np.divide(cut.wall_m2, raw_m2, out=np.zeros_like(raw_m2), where=raw_m2 > 0.0)
+    ratio = _around(grid, cut, cut_row, shared)
     ratio = np.where(rows >= 0, ratio[rows], 1.0)
     node = np.where(metal.of_cell[paths.behind[:, 0]] >= 0, metal.of_cell[paths.behind[:, 0]],
                     metal.of_cell[paths.behind[:, 1]])  # fmt: skip
@@ -73,16 +75,16 @@ def join_walls(grid: GradedGrid, cut: CutCells, metal: MetalNodes, paths: WallPa
     return _scaled(_with(walls, _lone_walls(grid, cut, metal, raw_m2, in_metal)), float(cut.wall_m2.sum()))
 
 
-def _around(grid: GradedGrid, cut: CutCells, cut_row: NDArray[np.int32], one_m2: Floats) -> Floats:
+def _around(grid: GradedGrid, cut: CutCells, cut_row: NDArray[np.int32], held: Floats) -> Floats:
     """Add up what a cut cell and the cut cells among its 26 neighbours hold."""
-    total_m2 = np.zeros(len(cut.cells))
+    total = np.zeros(len(cut.cells))
     for i in (-1, 0, 1):
         for j in (-1, 0, 1):
             for k in (-1, 0, 1):
                 beside = cut.cells + (i * grid.shape[1] + j) * grid.shape[2] + k
                 row = cut_row[np.clip(beside, 0, grid.cells_count - 1)]
-                total_m2 += np.where(row >= 0, one_m2[row], 0.0)
-    return total_m2
+                total += np.where(row >= 0, held[row], 0.0)
+    return total
 
 
 def _unit(facing_m2: Floats) -> Floats:
