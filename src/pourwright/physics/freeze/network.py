@@ -162,7 +162,7 @@ class _Pairs:
 
 def lay_paths(problem: FreezeProblem) -> Paths:
     """Sort the cells of a problem into swept cells, rows and nodes, and list all paths between them."""
-    cut = problem.cells if isinstance(problem.cells, CutFlask) else _as_cut(problem.cells, problem)
+    cut = as_cut(problem)
     flask, network, grid = cut.flask, cut.network, cut.network.grid
     outside = _outside(flask)
     is_mould = (network.has_mould.ravel() > 0) & ~outside
@@ -191,8 +191,11 @@ def whole_grid(cells: WholeCells) -> GradedGrid:
     return GradedGrid(*cells.edges_m, side_m=min(sides_m))
 
 
-def _as_cut(cells: WholeCells, problem: FreezeProblem) -> CutFlask:
-    """Return whole cells in the form of a network: every wall is a face of the grid."""
+def as_cut(problem: FreezeProblem) -> CutFlask:
+    """Return a problem's cells in the form of a network; of whole cells every wall is a face of the grid."""
+    cells = problem.cells
+    if isinstance(cells, CutFlask):
+        return cells
     grid = whole_grid(cells)
     is_metal, is_mould = cells.kind == Kind.METAL, cells.kind == Kind.MOULD
     metal_cells = np.flatnonzero(is_metal)

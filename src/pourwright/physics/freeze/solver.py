@@ -18,7 +18,7 @@ step is taken again at half the length.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from hashlib import sha256
 from time import perf_counter
 from typing import Any
@@ -30,8 +30,9 @@ from pourwright.core.errors import SolverError
 from pourwright.core.text import say
 from pourwright.core.work import Report, tell_nobody
 from pourwright.physics.freeze import _kernels, metal, mould
+from pourwright.physics.freeze.cooling import held_m3, join_cells, mould_node_cells
 from pourwright.physics.freeze.multigrid import Levels, Workspace, lay_levels, make_workspace
-from pourwright.physics.freeze.network import FACE_AIR_SIDE, Paths, lay_paths
+from pourwright.physics.freeze.network import FACE_AIR_SIDE, Paths, as_cut, lay_paths
 from pourwright.physics.freeze.problem import Floats, FreezeProblem, check
 from pourwright.physics.freeze.results import Effort, FreezeResult, FreezeState, HeatBook, Histories
 
@@ -39,6 +40,10 @@ from pourwright.physics.freeze.results import Effort, FreezeResult, FreezeState,
 _FAR_K = 10.0
 _BUTTON = 2
 _KEEP_EVERY_S = 5.0
+# Share of the work that is freezing, for the progress shown, where the flask is followed afterwards.
+_FREEZING_FRAC = 0.8
+# Sides of the cells on which the solid flask is followed [m]: a few to the wall of the flask and across a button.
+_COOLING_SIDE_M = 2e-3
 # Marks kept for each metal node, in this order.
 LIQUIDUS, CRITICAL, SOLID = range(3)
 
@@ -82,6 +87,7 @@ class Run:
     time_s: float = 0.0
     last_step_s: float = 0.0
     lost_J: float = 0.0
+    is_cooling: bool = False
     counts: NDArray[np.int64] = field(default_factory=lambda: np.zeros(4, np.int64))
     histories: list[Floats] = field(default_factory=list)
 
@@ -124,7 +130,11 @@ def solve(
     if resume is not None:
         go_on_from(run, resume)
     march(run, report, cancelled, keep)
-    return result_of(run, perf_counter() - began_s)
+    cooled = None
+    if is_solid(run) and problem.time.follow_s > run.time_s and not cancelled():
+        cooled = on_larger_cells(run)
+        march(cooled, report, cancelled)
+    return result_of(run, perf_counter() - began_s, cooled)
 
 
 # --- before the first step --------------------------------------------------------------------------------------------
@@ -201,7 +211,7 @@ def march(
         while not take_step(run, step_s):
             step_s /= 2
         _note(run)
-        report(share_solid(run), say("physics.freezing", time=f"{run.time_s:.1f}"))
+        report(share_done(run), say("physics.freezing", time=f"{run.time_s:.1f}"))
         if keep is not None and perf_counter() - kept_s > _KEEP_EVERY_S:
             keep(state_of(run))
             kept_s = perf_counter()
@@ -209,11 +219,11 @@ def march(
 
 def next_step_s(run: Run) -> float:
     """Return the length of the next step [s]; 0 at the end."""
-    time, solid = run.problem.time, is_solid(run)
-    end_s = time.follow_s if solid else max(time.freeze_limit_s, time.follow_s)
-    if run.time_s >= end_s - 1e-9:
+    time = run.problem.time
+    end_s = time.follow_s if run.is_cooling else time.freeze_limit_s
+    if run.time_s >= end_s - 1e-9 or (is_solid(run) and not run.is_cooling):
         return 0.0
-    most_s = time.follow_step_max_s if solid else time.step_max_s
+    most_s = time.follow_step_max_s if run.is_cooling else time.step_max_s
     step_s = float(np.clip(time.growth_ratio * run.time_s, time.step_min_s, most_s))
     if run.last_step_s > 0:
         step_s = min(step_s, 2 * run.last_step_s)
@@ -225,11 +235,15 @@ def is_solid(run: Run) -> bool:
     return bool(np.all(run.node_field.heat_J[: run.paths.nodes.metals_count] <= run.crossing_J[SOLID]))
 
 
-def share_solid(run: Run) -> float:
-    """Return the share of the way from the pour to all solid that the metal's heat has gone, as a fraction."""
+def share_done(run: Run) -> float:
+    """Return the share of the run that is done, as a fraction: of the heat to lose, then of the time to follow."""
+    follow_s = run.problem.time.follow_s
+    freezing = _FREEZING_FRAC if follow_s > 0 else 1.0
+    if run.is_cooling:
+        return freezing + (1 - freezing) * run.time_s / follow_s
     metals = run.paths.nodes.metals_count
     over_J = np.maximum(run.node_field.heat_J[:metals] - run.crossing_J[SOLID], 0.0).sum()
-    return float(np.clip(1 - over_J / run.metal_J, 0.0, 1.0))
+    return freezing * float(np.clip(1 - over_J / run.metal_J, 0.0, 1.0))
 
 
 def take_step(run: Run, step_s: float) -> bool:
@@ -349,6 +363,84 @@ def _settle(run: Run, ahead: mould.AnyFloats | None = None) -> None:
         field.u_K, field.ahead_K = ahead, field.u_K
 
 
+# --- cooling ----------------------------------------------------------------------------------------------------------
+
+
+def on_larger_cells(run: Run) -> Run:
+    """Return the run carried over to larger cells, all heat included, to be followed as it cools."""
+    blocks = join_cells(as_cut(run.problem), run.paths, _COOLING_SIDE_M)
+    solid_K = np.array(run.node_field.temp_K[: run.paths.nodes.metals_count].mean())
+    exactly = replace(run.problem.time, double=True)  # little is left to sweep, and much heat passes in an hour
+    coarse = prepare(replace(run.problem, cells=blocks.cells, metal_start_K=solid_K, time=exactly))
+    metals = coarse.paths.nodes.metals_count
+    coarse.node_field.heat_J[:metals] = np.bincount(
+        blocks.metal_of, run.node_field.heat_J[: run.paths.nodes.metals_count], metals
+    )
+    _carry_mould(run, coarse, blocks.block_of)
+    _settle(coarse)
+    metal.look_up(coarse.node_field, coarse.paths.nodes, coarse.node_tables, coarse.mould_tables)
+    coarse.node_field.before_J[:] = coarse.node_field.heat_J
+    coarse.node_field.before_K[:] = coarse.node_field.temp_K
+    coarse.time_s, coarse.last_step_s, coarse.lost_J = run.time_s, run.last_step_s, run.lost_J
+    coarse.metal_J, coarse.start_J, coarse.is_cooling = run.metal_J, held_J(coarse) + run.lost_J, True
+    coarse.histories.clear()
+    return coarse
+
+
+def _carry_mould(run: Run, coarse: Run, block_of: NDArray[np.int32]) -> None:
+    """Give every block the u at which it holds what its cells held."""
+    grid = as_cut(coarse.problem).network.grid
+    mould_m3, steel_m3, heat_J = (
+        np.bincount(block_of, own, grid.cells_count) for own in _mould_holdings(run)
+    )  # fmt: skip
+    tables = run.mould_tables
+    knots_K = tables.low_u_K + np.arange(len(tables.temp_by_u_K)) / tables.per_u_ratio
+    slope = np.gradient(tables.heat_by_u_J_m3) * tables.per_u_ratio
+    steel_slope = np.gradient(tables.steel_by_u_J_m3) * tables.per_u_ratio
+    held = mould_m3 + steel_m3 > 0
+    u_K = np.zeros(grid.cells_count)
+    for _ in range(10):
+        has_J = mould_m3 * np.interp(u_K, knots_K, tables.heat_by_u_J_m3)
+        has_J += steel_m3 * np.interp(u_K, knots_K, tables.steel_by_u_J_m3)
+        per_K = mould_m3 * np.interp(u_K, knots_K, slope) + steel_m3 * np.interp(u_K, knots_K, steel_slope)
+        u_K[held] += (heat_J - has_J)[held] / per_K[held]
+    field, nodes = coarse.mould_field.u_K, coarse.paths.nodes
+    explicit = (coarse.paths.whole == 1).reshape(-1)
+    explicit[coarse.paths.rows.cell] = True
+    padded = np.zeros(field.shape)
+    padded[1:-1, 1:-1, 1:-1] = u_K.reshape(grid.shape)
+    field.reshape(-1)[explicit] = padded.reshape(-1)[explicit]
+    _set_mould_nodes(coarse, temp_from_u_K(coarse, u_K[mould_node_cells(nodes, grid)]))
+
+
+def _set_mould_nodes(run: Run, temp_K: Floats) -> None:
+    """Give the mould nodes a temperature, and the heat that goes with it."""
+    nodes, field, metals = run.paths.nodes, run.node_field, run.paths.nodes.metals_count
+    all_K = field.temp_K.copy()
+    all_K[metals:] = temp_K
+    heat_J = np.zeros(len(all_K))
+    _kernels.node_heat(
+        metals, all_K, nodes.m3, run.node_tables.other_J_K, run.node_tables.knots_K, run.node_tables.heat_J_m3,
+        run.mould_tables.heat_by_temp_J_m3, run.mould_tables.low_K, run.mould_tables.per_K_ratio, heat_J,
+    )  # fmt: skip
+    field.heat_J[metals:], field.temp_K[metals:] = heat_J[metals:], temp_K
+
+
+def _mould_holdings(run: Run) -> tuple[Floats, Floats, Floats]:
+    """Return mould and steel of each cell [m3], and the heat they hold [J]."""
+    cut, tables, paths = as_cut(run.problem), run.mould_tables, run.paths
+    mould_m3, steel_m3 = held_m3(cut, paths)
+    u_K = run.mould_field.u_K[1:-1, 1:-1, 1:-1].astype(np.float64).ravel()
+    metals = paths.nodes.metals_count
+    knots_K = tables.low_K + np.arange(len(tables.u_by_temp_K)) / tables.per_K_ratio
+    quick_K = run.node_field.temp_K[metals:]
+    u_K[mould_node_cells(paths.nodes, cut.network.grid)] = np.interp(quick_K, knots_K, tables.u_by_temp_K)
+    knots_u_K = tables.low_u_K + np.arange(len(tables.temp_by_u_K)) / tables.per_u_ratio
+    heat_J = mould_m3 * np.interp(u_K, knots_u_K, tables.heat_by_u_J_m3)
+    heat_J += steel_m3 * np.interp(u_K, knots_u_K, tables.steel_by_u_J_m3)
+    return mould_m3, steel_m3, heat_J
+
+
 # --- books and marks --------------------------------------------------------------------------------------------------
 
 
@@ -464,11 +556,11 @@ def fingerprint(problem: FreezeProblem) -> str:
     return mark.hexdigest()
 
 
-def result_of(run: Run, clock_s: float) -> FreezeResult:
-    """Return what a run has found so far; ``clock_s`` is the time it took [s]."""
+def result_of(run: Run, clock_s: float, cooled: Run | None = None) -> FreezeResult:
+    """Return what a run has found so far; ``clock_s`` is the time it took [s], ``cooled`` the run on larger cells."""
     nodes, metals = run.paths.nodes, run.paths.nodes.metals_count
     solid = is_solid(run)
-    history = np.array(run.histories)
+    history = np.array(run.histories + (cooled.histories if cooled else []))
     order = np.lexsort(nodes.cell[:metals].T[::-1])
     return FreezeResult(
         cell=nodes.cell[order],
@@ -484,7 +576,7 @@ def result_of(run: Run, clock_s: float) -> FreezeResult:
         last_solid_s=float(run.crossed_s[SOLID].max()) if solid else float("nan"),
         histories=Histories(history[:, 0], history[:, 5:], history[:, 1], history[:, 2], history[:, 3], history[:, 4]),
         heat=HeatBook(run.start_J, held_J(run), run.lost_J, run.metal_J),
-        cooling_heat=None,
+        cooling_heat=HeatBook(cooled.start_J, held_J(cooled), cooled.lost_J, run.metal_J) if cooled else None,
         effort=_effort(run, clock_s),
         finished=solid,
     )
