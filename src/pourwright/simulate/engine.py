@@ -28,6 +28,8 @@ from pourwright.simulate.job import FlaskJob
 from pourwright.simulate.run import CRITICAL_FRAC, Hooks
 
 _M_MM = 1e-3
+# Side of the cells on which the solid flask is followed: a few to the wall of the flask and across a button.
+FOLLOW_SIDE_M = 2e-3
 
 
 def grid_of(job: FlaskJob, side_mm: float) -> GradedGrid:
@@ -96,7 +98,7 @@ def problem_of(job: FlaskJob, case: Case, grid: GradedGrid, follow_s: float) -> 
         mould_start_K=case.flask_K,
         shell=Shell(_M_MM * job.wall_mm, MouldLaw(steel.temp_K, steel.conductivity_W_mK, steel.heat_capacity_J_m3K)),
         surroundings=_surroundings(said),
-        time=TimeControl(follow_s=follow_s),
+        time=TimeControl(follow_s=follow_s, follow_side_m=FOLLOW_SIDE_M),
     )
 
 

@@ -195,6 +195,8 @@ class TimeControl:
         How long the flask is followed in all, from the pour [s]; 0 ends when all is solid.
     follow_step_max_s : float
         Longest step after all is solid [s].
+    follow_side_m : float
+        Side of the larger cells on which the solid flask is followed [m]; 0 keeps the cells.
     newton_most_count : int
         Most corrections in a step; under 6 gives wrong answers and is refused.
     double : bool
@@ -208,6 +210,7 @@ class TimeControl:
     freeze_limit_s: float = 3600.0
     follow_s: float = 0.0
     follow_step_max_s: float = 20.0
+    follow_side_m: float = 0.0
     newton_most_count: int = 12
     double: bool = False
 

@@ -42,8 +42,6 @@ _BUTTON = 2
 _KEEP_EVERY_S = 5.0
 # Share of the work that is freezing, for the progress shown, where the flask is followed afterwards.
 _FREEZING_FRAC = 0.8
-# Sides of the cells on which the solid flask is followed [m]: a few to the wall of the flask and across a button.
-_COOLING_SIDE_M = 2e-3
 # Marks kept for each metal node, in this order.
 LIQUIDUS, CRITICAL, SOLID = range(3)
 
@@ -132,8 +130,12 @@ def solve(
     march(run, report, cancelled, keep)
     cooled = None
     if is_solid(run) and problem.time.follow_s > run.time_s and not cancelled():
-        cooled = on_larger_cells(run)
-        march(cooled, report, cancelled)
+        if problem.time.follow_side_m > 0:
+            cooled = on_larger_cells(run)
+            march(cooled, report, cancelled)
+        else:
+            run.is_cooling = True
+            march(run, report, cancelled, keep)
     return result_of(run, perf_counter() - began_s, cooled)
 
 
@@ -368,7 +370,7 @@ def _settle(run: Run, ahead: mould.AnyFloats | None = None) -> None:
 
 def on_larger_cells(run: Run) -> Run:
     """Return the run carried over to larger cells, all heat included, to be followed as it cools."""
-    blocks = join_cells(as_cut(run.problem), run.paths, _COOLING_SIDE_M)
+    blocks = join_cells(as_cut(run.problem), run.paths, run.problem.time.follow_side_m)
     solid_K = np.array(run.node_field.temp_K[: run.paths.nodes.metals_count].mean())
     exactly = replace(run.problem.time, double=True)  # little is left to sweep, and much heat passes in an hour
     coarse = prepare(replace(run.problem, cells=blocks.cells, metal_start_K=solid_K, time=exactly))
@@ -510,7 +512,7 @@ def state_of(run: Run) -> FreezeState:
         "before_J": nodes.before_J.copy(), "before_K": nodes.before_K.copy(), "row_heat_J": run.rows.heat_J.copy(),
         "crossed_s": run.crossed_s.copy(), "gradient_K_m": run.gradient_K_m.copy(), "rate_K_s": run.rate_K_s.copy(),
         "counts": run.counts.copy(), "histories": np.array(run.histories),
-        "books": np.array([run.start_J, run.lost_J, run.time_s, run.last_step_s]),
+        "books": np.array([run.start_J, run.lost_J, run.time_s, run.last_step_s, run.is_cooling]),
     }  # fmt: skip
     return FreezeState(arrays, fingerprint(run.problem))
 
@@ -535,7 +537,8 @@ def go_on_from(run: Run, state: FreezeState) -> None:
     )  # fmt: skip
     run.counts[:] = kept["counts"]
     run.histories = list(np.asarray(kept["histories"], dtype=np.float64))
-    run.start_J, run.lost_J, run.time_s, run.last_step_s = (float(one) for one in np.asarray(kept["books"]))
+    run.start_J, run.lost_J, run.time_s, run.last_step_s, cooling = (float(one) for one in kept["books"])
+    run.is_cooling = bool(cooling)
 
 
 def fingerprint(problem: FreezeProblem) -> str:
