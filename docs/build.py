@@ -21,7 +21,8 @@ def commands_page() -> str:
     """Return the page of commands, as their help prints them."""
     parts = [MADE, "# Commands\n"]
     for name, command in sorted(cli.commands.items()):
-        context = click.Context(command, info_name=f"pourwright {name}", max_content_width=100, terminal_width=100)
+        settings = {"terminal_width": 100, **command.context_settings}
+        context = click.Context(command, info_name=f"pourwright {name}", **settings)
         parts.append(f"## {name}\n\n```\n{command.get_help(context)}\n```\n")
     return "\n".join(parts)
 

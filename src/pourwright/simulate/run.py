@@ -132,7 +132,7 @@ def about(job: FlaskJob, case: Case, side_mm: float) -> dict[str, object]:
         "mould": job.conditions.mould,
         "case": asdict(case),
         "side_mm": side_mm,
-        "axes": {"x": "across", "y": "across", "z": "up from the mouth"},
+        "axes": {"x": "across", "y": "across", "z": "up from mouth"},
     }
 
 

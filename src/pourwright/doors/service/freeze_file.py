@@ -96,7 +96,7 @@ def summary_as_json(said: FreezeSummary) -> dict[str, Any]:
         "energy_error_frac": float(f"{said.energy_error_frac:.3g}"),
         "side_mm": round(said.side_mm, 4),
         "cells_count": said.cells_count,
-        "last_solid_s": rounded(said.last_solid_s.value, "s"),
+        "last_solid_s": round(said.last_solid_s.value, 2),
         "black_heat_s": None if black is None else round(_S_MIN * black.value, 1),
         "hot_spots": [_spot_as_json(one) for one in said.hot_spots],
         "verdicts": [
@@ -119,5 +119,5 @@ def _ends(figure: Figure, name: str, unit: str) -> dict[str, float]:
 
 
 def _range(figure: Figure) -> dict[str, Any]:
-    ends = {name: rounded(getattr(figure, name), figure.unit) for name in ("low", "value", "high")}
+    ends = {name: round(getattr(figure, name), 2) for name in ("low", "value", "high")}
     return {**ends, "unit": figure.unit, "moved_most_by": figure.mover}
