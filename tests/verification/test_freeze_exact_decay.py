@@ -101,7 +101,7 @@ def test_a_lump_that_radiates_cools_as_an_outside_integrator_says():
     air = Surroundings(293.15, 10.0, 0.8, 0.8, 10.0)
     found = solve(
         FreezeProblem(
-            WholeCells(edges, kind), plain_metal(4e4, 1.4e6), MouldLaw.constant(2e3, 1.4e6), ContactLaw.constant(1e8),
+            WholeCells(edges, kind), plain_metal(4e2, 1.4e6), MouldLaw.constant(250.0, 1.4e6), ContactLaw.constant(1e8),
             np.array(1100.0), 1100.0, surroundings=air,
             time=TimeControl(growth_ratio=0.02, step_min_s=0.02, follow_s=400.0, follow_step_max_s=5.0),
         )

@@ -237,9 +237,9 @@ def open_faces(
             given[r] += base[f]
             pull[r] += loss[f]
             # A step passed to a half-space spreads with the root of time: 1 / (1 + sqrt(pi r) / 2) joins both ends.
+            # Twice that, since round a small body it spreads more than into a half-space; too much is only slow.
             reach = step_s * passes_W_K / row_J_K
-            most_J_K = 0.8 * row_J_K / (first[r + 1] - first[r])
-            stiff[f] = min(step_s * passes_W_K / (1.0 + 0.5 * np.sqrt(np.pi * reach)), most_J_K) if n >= 0 else 0.0
+            stiff[f] = 2.0 * step_s * passes_W_K / (1.0 + 0.5 * np.sqrt(np.pi * reach)) if n >= 0 else 0.0
 
 
 @njit(inline="always")
@@ -418,11 +418,13 @@ _LARGE = 24000  # places from which a second thread gains more than it costs to 
 
 
 @njit(cache=True, error_model="numpy")
-def spread_paths(passes_W_K, parent_link, first, link, value, leaving):
+def spread_paths(links, passes_W_K, parent_link, first, link, value, leaving):
     """Add the links of one level up to those of the next at half strength, and enter all in the neighbour lists.
 
     Constant steps over lumps of two cells are too stiff by about two; halving makes the coarse levels fit.
     """
+    for one in range(links, len(parent_link)):
+        passes_W_K[one] = 0.0
     for one in range(len(parent_link)):
         if parent_link[one] >= 0:
             passes_W_K[parent_link[one]] += 0.5 * passes_W_K[one]

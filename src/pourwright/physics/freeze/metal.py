@@ -169,7 +169,13 @@ def take_step(
         work.passes_W_K,
     )  # fmt: skip
     _kernels.spread_paths(
-        work.passes_W_K, levels.parent_link, levels.first, levels.link, work.value_W_K, work.leaving_W_K
+        levels.links_count,
+        work.passes_W_K,
+        levels.parent_link,
+        levels.first,
+        levels.link,
+        work.value_W_K,
+        work.leaving_W_K,
     )
     air_W_K = np.zeros(len(nodes.air_node))
     _kernels.air_of_nodes(
