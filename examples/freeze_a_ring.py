@@ -42,9 +42,7 @@ def the_flask() -> FlaskJob:
     """Return the ring on its sprue and button in its flask, with the conditions of the pour."""
     piece = ring_with_a_lump()
     middle_mm = BUTTON_HEIGHT_MM + SPRUE_LENGTH_MM + piece.box_mm[2] / 2
-    placed = Placed(
-        piece.id, (0, 1, 2), piece.box_mm, (0.0, 0.0, middle_mm), 0.0, SPRUE_DIAMETER_MM, SPRUE_LENGTH_MM
-    )
+    placed = Placed(piece.id, (0, 1, 2), piece.box_mm, (0.0, 0.0, middle_mm), 0.0, SPRUE_DIAMETER_MM, SPRUE_LENGTH_MM)
     inside_mm = (2 * FLASK_RADIUS_MM, FLASK_HEIGHT_MM)
     tree = tree_of("EXAMPLE", [placed], SPRUE_DIAMETER_MM, SPRUE_LENGTH_MM, *inside_mm, BUTTON_HEIGHT_MM)
     solid, findings = join_tree(tree, [piece], {}, BUTTON_DIAMETER_MM, BUTTON_HEIGHT_MM)
@@ -68,7 +66,9 @@ def main(side_mm: float, follow_s: float = 0.0) -> None:
     print(f"metal: {job.solid.volume_mm3:.1f} mm3 in {len(job.solid.mesh.faces)} triangles, one closed surface")
 
     grid = engine.grid_of(job, side_mm)
-    print(f"grid: {' x '.join(map(str, grid.shape))} = {grid.cells_count} cells, even round the metal, growing outwards")
+    print(
+        f"grid: {' x '.join(map(str, grid.shape))} = {grid.cells_count} cells, even round the metal, growing outwards"
+    )
 
     run = run_flask(job, best_case(job.conditions), side_mm, engine.freeze, follow_s=follow_s)
     result = run.result

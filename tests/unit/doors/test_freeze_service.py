@@ -13,6 +13,7 @@ from pourwright.doors.cli.main import run
 from pourwright.doors.service import freeze as service
 from pourwright.doors.service.freeze_file import read_summaries, summary_as_json
 from pourwright.doors.service.freeze_plan import with_freezing
+from pourwright.prepare.plan_file import plan_as_json
 
 PLAN = planned().plan
 
@@ -129,6 +130,19 @@ def test_the_plan_takes_up_what_was_reckoned_for_its_tree(day):
     assert first.freeze is not None
     assert second.freeze is None
     assert len(plan.findings) == len(PLAN.findings) + len(first.freeze.findings)
+
+
+def test_the_plan_file_holds_it_with_its_trail(day):
+    frozen(day, flask="F1")
+    document = plan_as_json(with_freezing(PLAN, day.parent))
+    load = PLAN.flasks[0].id
+    kept = document["flasks"][0]["freeze"]
+    assert kept["last_solid_s"] > 0
+    assert kept["verdicts"][0]["words"].endswith("Shrinkage only.")
+    trail = document["figures"][f"flasks.{load}.freeze.last_solid_s"]
+    assert trail["origin"].startswith(f"freezing run of {load}")
+    assert document["flasks"][1]["freeze"] is None
+    json.dumps(document)
 
 
 def test_another_tree_or_temperature_is_not_taken_up_and_that_is_said(day):
