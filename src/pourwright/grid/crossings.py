@@ -54,12 +54,15 @@ class WallPaths:
         Area of wall that the line stands for: the cell's face times the normal's component [m2].
     mould_m : array
         Distance from the node to the wall along the wall's normal [m].
+    facing_ratio : array
+        The normal's component along the axis, without its sign.
     """
 
     mould: Ints
     behind: Ints
     raw_m2: Floats
     mould_m: Floats
+    facing_ratio: Floats
 
 
 def nudged(grid: GradedGrid, corners_m: Floats) -> Floats:
@@ -134,7 +137,7 @@ def _paths(grid: GradedGrid, crossings: Crossings, chosen: NDArray[np.bool_], si
     edge_m = grid.edges_m[axis][along if side > 0 else along + 1]
     in_own = (place_m >= edge_m) if side > 0 else (place_m < edge_m)
     behind = np.where(in_own[:, None], np.column_stack([node, other]), np.column_stack([other, node]))
-    return WallPaths(node, behind, _face_m2(grid, axis, node) * facing_ratio, mould_m)
+    return WallPaths(node, behind, _face_m2(grid, axis, node) * facing_ratio, mould_m, facing_ratio)
 
 
 def _face_m2(grid: GradedGrid, axis: int, cells: Ints) -> Floats:
@@ -156,4 +159,5 @@ def _missed(grid: GradedGrid, crossings: Crossings, in_metal: NDArray[np.bool_])
     node = np.where(in_metal.ravel()[low], low + stride, low)
     other = 2 * low + stride - node
     side_m = grid.sides_m[axis][np.unravel_index(node, grid.shape)[axis]]
-    return WallPaths(node, np.column_stack([other, node]), _face_m2(grid, axis, node), side_m / 2)
+    face_m2 = _face_m2(grid, axis, node)
+    return WallPaths(node, np.column_stack([other, node]), face_m2, side_m / 2, np.ones(len(node)))

@@ -15,7 +15,8 @@ from pourwright.grid.crossings import WallPaths, find_crossings, middles_in_meta
 from pourwright.grid.cut_cells import CutCells
 from pourwright.grid.graded import FlaskCells, GradedGrid, Part
 from pourwright.grid.metal_nodes import metal_links, metal_nodes
-from pourwright.grid.mould_nodes import join_walls, mould_volumes
+from pourwright.grid.mould_nodes import mould_volumes
+from pourwright.grid.walls import join_walls
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,7 +117,7 @@ def lay_network(
     metal = metal_nodes(grid, cut)
     walls = join_walls(grid, cut, metal, paths, in_metal)
     is_node = ~(in_metal.ravel() | is_air)
-    mould = mould_volumes(grid, cut, metal, walls, parted, is_node, gap_m)
+    mould = mould_volumes(grid, cut, metal, walls, parted, in_metal.ravel(), is_node, gap_m)
     has_mould = (~in_metal).astype(np.uint8)
     has_mould.ravel()[mould.cells[mould.is_light]] = 2
     kept = mould.is_node & ~mould.is_light & (mould.m3 != grid.volumes_m3(mould.cells))

@@ -7,9 +7,10 @@ import pytest
 from tests.unit.grid.bodies import area_m2, cut, even_grid, tilted
 
 from pourwright.grid.graded import GradedGrid
-from pourwright.grid.mould_nodes import LIGHT_RATIO, SKIN_RATIO
+from pourwright.grid.mould_nodes import LIGHT_RATIO
 from pourwright.grid.network import lay_network
 from pourwright.shape.pattern import solids
+from pourwright.shape.pattern.report import Mesh
 
 _GAP_M = 0.15e-3
 
@@ -51,9 +52,9 @@ def test_metal_mould_and_skins_fill_the_grid_and_walls_have_the_true_area(name, 
 def test_a_flat_wall_is_reckoned_as_by_hand(gap_frac):
     """A block's flat top a given share of a side below the middles over it, away from the block's edges.
 
-    By hand: way ``d``; the mould in the cut cell and half a cell more on one side; the skin takes SKIN_RATIO of the
-    way's mould times its share of the fall in temperature, and nodes too near the wall share all they have out. The
-    area is scaled with that of the whole block, whose edges the lines see a little wrongly.
+    By hand: the way; the mould of the cut cell, which is the node's own where the wall is less than half a side below
+    it, and else shared with the wall by where its centroid lies. The area is scaled with that of the whole block, whose
+    edges the lines see a little wrongly.
     """
     side_m = 1e-3
     top_m = 5e-3 - gap_frac * side_m
@@ -67,8 +68,9 @@ def test_a_flat_wall_is_reckoned_as_by_hand(gap_frac):
     way_m = gap_frac * side_m
     assert network.wall_m2[ways].sum() == pytest.approx(side_m**2, rel=0.01)
     assert (network.wall_m2 / network.wall_mould_m)[ways].sum() == pytest.approx(side_m**2 / way_m, rel=1e-4)
-    skin_m3 = SKIN_RATIO * way_m**2 / (way_m + _GAP_M) * side_m**2
-    kept_m3 = (gap_frac + 0.5) * side_m**3 - skin_m3
+    below = gap_frac - 0.5
+    share = (below / 2 * side_m + _GAP_M) / (way_m + _GAP_M) if below > 0 else 1.0
+    kept_m3 = (min(gap_frac + 0.5, 1.0) + share * max(below, 0.0)) * side_m**3
     paths_m = 5 * side_m + side_m**2 / (way_m + _GAP_M)
     is_light = paths_m * side_m**2 > LIGHT_RATIO * 6 * kept_m3
     assert (network.has_mould.ravel()[node] == 2) == is_light
@@ -95,14 +97,20 @@ def test_nodes_with_a_capacity_never_make_the_sweep_much_stiffer(name):
         assert ways_m * grid.side_m**2 < 1.0001 * LIGHT_RATIO * 6 * volumes_m3[cell]
 
 
-def test_distances_to_the_wall_of_a_ball_are_the_true_ones():
-    """Where the true area is that of the lines, the way is the gap; on the average to a hundredth."""
-    mesh = solids.sphere(3.0, 192)
-    grid = even_grid(mesh, 0.3e-3)
+def test_distances_to_a_flat_wall_are_the_true_ones():
+    """The large faces of a turned plate, away from its edges; on the average to two hundredths."""
+    mesh = tilted(solids.box(9.0, 9.0, 2.0))
+    grid = even_grid(mesh, 0.4e-3)
     network = _network(mesh, grid)
-    gap_m = np.linalg.norm(grid.centres_m(network.wall_cells), axis=1) - 3e-3
-    mean_m = np.average(network.wall_mould_m, weights=network.wall_m2)
-    assert mean_m == pytest.approx(np.average(gap_m, weights=network.wall_m2), rel=0.02)
+    upright = Mesh(np.eye(3), np.array([[0, 1, 2]]))
+    x, y, z = tilted(upright).vertices_mm @ grid.centres_m(network.wall_cells).T
+    over = (np.abs(x) < 3e-3) & (np.abs(y) < 3e-3)
+    gap_m = np.abs(z[over]) - 1e-3
+    assert over.sum() > 200
+    weights = network.wall_m2[over]
+    assert np.average(network.wall_mould_m[over], weights=weights) == pytest.approx(
+        np.average(gap_m, weights=weights), rel=0.02
+    )
     assert network.wall_metal_m.max() <= grid.side_m
 
 

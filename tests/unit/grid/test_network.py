@@ -47,7 +47,8 @@ def test_a_bare_face_at_the_mouth_meets_air_and_takes_no_skin():
     assert bare_m2 == pytest.approx(np.pi * 25e-6, rel=0.03)
     assert not in_air[network.near_cells].any()
     assert not in_air[network.light_cells].any()
-    assert network.wall_mould_m[in_air[network.wall_cells]] == pytest.approx(grid.sides_m[2][0] / 2, rel=0.2)
+    ways_m = network.wall_mould_m[in_air[network.wall_cells]]
+    assert np.median(ways_m) == pytest.approx(grid.sides_m[2][0] / 2, rel=0.05)
 
 
 def _steady_W_K(network, reach_m):

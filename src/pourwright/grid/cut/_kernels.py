@@ -248,6 +248,46 @@ def open_faces(
 
 
 @njit(cache=True)
+def bend_walls(
+    rows: NDArray[np.int32], places: NDArray[np.int64], wall: NDArray[np.float64], facing: NDArray[np.float64],
+    middle: NDArray[np.float64], bend: NDArray[np.float64],
+) -> None:  # fmt: skip
+    """Find the mean of the two main curvatures of the wall round each cut cell, convex metal counting above zero.
+
+    The slope of the normal over place in the tangent plane, fitted to the walls of the 27 cells round about that face
+    the same way.
+    ``rows`` (nx, ny, nz) numbers the cut cells, ``places`` (n, 3) are theirs; ``wall`` (n,), ``facing`` (n, 3) and
+    ``middle`` (n, 3) are area, area vector and centroid of the wall in each.
+    """
+    for row in range(len(places)):
+        area, turn, spread = 0.0, 0.0, 0.0
+        sums = np.zeros((2, 3))
+        length = np.sqrt((facing[row] ** 2).sum())
+        if length == 0.0:
+            continue
+        for neighbour in range(27):
+            i = places[row, 0] + neighbour // 9 - 1
+            j = places[row, 1] + neighbour // 3 % 3 - 1
+            k = places[row, 2] + neighbour % 3 - 1
+            if min(i, j, k) < 0 or i >= rows.shape[0] or j >= rows.shape[1] or k >= rows.shape[2]:
+                continue
+            other = rows[i, j, k]
+            if other < 0 or (facing[other] * facing[row]).sum() <= 0.0:
+                continue
+            away = middle[other] - middle[row]
+            away -= (away * facing[row]).sum() / length**2 * facing[row]
+            area += wall[other]
+            turn += (facing[other] * away).sum()
+            spread += wall[other] * (away * away).sum()
+            sums[0] += facing[other]
+            sums[1] += wall[other] * away
+        turn -= (sums[0] * sums[1]).sum() / area
+        spread -= (sums[1] * sums[1]).sum() / area
+        if spread > 0.0:
+            bend[row] = turn / spread
+
+
+@njit(cache=True)
 def _left_of(ax: float, ay: float, bx: float, by: float, x: float, y: float) -> bool:
     """Whether a point lies left of the line a-b; reckoned in one order of the ends, so neighbours always agree."""
     if ax < bx or (ax == bx and ay < by):
