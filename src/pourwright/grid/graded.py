@@ -117,8 +117,8 @@ class FlaskCells:
 
 # Even cells kept between the metal and the first that grows: the steep part of the heat's way.
 _MARGIN_CELLS = 3
-# Each cell outside the even ones is larger than its neighbour by at most this; measured beside 1.1 and 1.3, it costs
-# under 0.1 % in the heat drawn from a ball.
+# Each cell outside the even ones is larger than its neighbour by at most this. Measured on a ring at a side of 0.5 mm: 1.3
+# instead of 1.15 moved its freezing times by 0.2 %.
 GROWTH_RATIO = 1.2
 # A flask's end nearer to the last even plane than this many sides is one of the even planes.
 _MOST_FRAC = 1.55
@@ -311,7 +311,7 @@ def _air(
         middle_m = np.abs(grid.middles_m[axis])[:, None] if axis == 0 else np.abs(grid.middles_m[axis])[None, :]
         across_m = np.hypot(grid.middles_m[0][:, None], grid.middles_m[1][None, :])
         width_m = grid.sides_m[1 - axis][None, :] if axis == 0 else grid.sides_m[1 - axis][:, None]
-        share_m = np.where(bare > 0, bare * width_m * middle_m / across_m, 0.0)
+        share_m = bare * width_m * middle_m / np.maximum(across_m, outer_m * 1e-9)
         cells, columns, layers = _stacked(grid, bare > 0, within)
         all_cells.append(cells)
         round_m2.append(share_m.ravel()[columns] * grid.sides_m[2][layers])
