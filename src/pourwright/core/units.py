@@ -33,7 +33,7 @@ SUFFIXES: dict[str, str] = {
     "Nm_turn": "N*m/turn", "kg_m2": "kg*m**2", "kgm": "kg*m", "gm": "g*m", "g_mol": "g/mol",
     "kg_m3K": "kg/m**3/K", "N_mK": "N/m/K", "turns": "turn", "gee": "standard_gravity",
     "min_K": "minute/delta_degC", "J_m3": "J/m**3", "J_m3K": "J/m**3/K", "W_K": "W/K", "J_K": "J/K", "K_m": "K/m",
-    "per_m": "1/m", "per_s": "1/s", "sqrtKs_m": "K**0.5*s**0.5/m",
+    "per_m": "1/m", "per_m2": "1/m**2", "per_s": "1/s", "sqrtKs_m": "K**0.5*s**0.5/m",
     "permille": "permille", "percent": "percent", "frac": "", "ratio": "", "count": "", "px": "pixel", "pt": "point",
 }  # fmt: skip
 

@@ -95,6 +95,19 @@ def test_a_run_cut_off_goes_on_to_the_same_result():
     assert rest.heat == whole.heat
 
 
+def test_a_run_cut_off_while_it_cools_is_not_finished_and_goes_on():
+    problem, kept = block_problem(surroundings=ROOM, follow_s=300.0, follow_side_m=2e-3), []
+    whole = solve(problem)
+    steps = iter(range(len(whole.histories.time_s) - 5))
+    cut = solve(problem, cancelled=lambda: next(steps, None) is None, keep=kept.append)
+    assert np.isfinite(cut.last_solid_s)
+    assert whole.finished
+    assert not cut.finished
+    rest = solve(problem, resume=kept[-1])
+    assert rest.finished
+    assert np.array_equal(rest.histories.hottest_metal_K, whole.histories.hottest_metal_K)
+
+
 def test_a_state_of_another_run_is_refused():
     kept = []
     solve(block_problem(), cancelled=lambda: True, keep=kept.append)

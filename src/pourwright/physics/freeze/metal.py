@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import sqrt
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,7 @@ class NodeTables:
     contact_frac: Floats
     contact_W_m2K: Floats
     other_J_K: Floats
-    outside: NDArray[np.float64]
+    outside: NDArray[Any]
     ambient_K: float
 
 

@@ -137,7 +137,7 @@ class Stages:
     """
 
     first_s: float
-    later: Floats
+    later: NDArray[Any]
 
     @property
     def count(self) -> int:

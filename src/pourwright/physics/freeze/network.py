@@ -57,7 +57,7 @@ class Rows:
     face_first: Ints
     face_node: NDArray[np.int32]
     face_kind: NDArray[np.uint8]
-    face_size: NDArray[np.float64]
+    face_size: NDArray[Any]
     face_metal_m: Floats
     face_mould_m: Floats
 
@@ -96,7 +96,7 @@ class Nodes:
     one: NDArray[np.int32]
     other: NDArray[np.int32]
     kind: NDArray[np.uint8]
-    size: NDArray[np.float64]
+    size: NDArray[Any]
     one_m: Floats
     other_m: Floats
     air_node: NDArray[np.int32]

@@ -31,8 +31,8 @@ class HeatBook:
 
     @property
     def error_frac(self) -> float:
-        """Share of the metal's heat that the books cannot account for."""
-        return abs(self.now_J + self.lost_J - self.start_J) / self.metal_J
+        """Share of the metal's heat that the books cannot account for; of the lost heat if it brought none."""
+        return abs(self.now_J + self.lost_J - self.start_J) / (self.metal_J or max(abs(self.lost_J), 1e-300))
 
 
 @dataclass(frozen=True)

@@ -87,7 +87,7 @@ class Run:
     lost_J: float = 0.0
     is_cooling: bool = False
     counts: NDArray[np.int64] = field(default_factory=lambda: np.zeros(4, np.int64))
-    histories: list[Floats] = field(default_factory=list)
+    histories: list[NDArray[Any]] = field(default_factory=list)
 
 
 def solve(
@@ -128,15 +128,14 @@ def solve(
     if resume is not None:
         go_on_from(run, resume)
     march(run, report, cancelled, keep)
-    cooled = None
+    frozen, cooled = heat_book(run), run if run.is_cooling else None
     if is_solid(run) and problem.time.follow_s > run.time_s and not cancelled():
-        if problem.time.follow_side_m > 0:
-            cooled = on_larger_cells(run)
-            march(cooled, report, cancelled)
-        else:
-            run.is_cooling = True
-            march(run, report, cancelled, keep)
-    return result_of(run, perf_counter() - began_s, cooled)
+        if keep is not None:
+            keep(state_of(run))
+        cooled = on_larger_cells(run) if problem.time.follow_side_m > 0 else run
+        cooled.is_cooling = True
+        march(cooled, report, cancelled, keep if cooled is run else None)
+    return result_of(run, perf_counter() - began_s, frozen, cooled)
 
 
 # --- before the first step --------------------------------------------------------------------------------------------
@@ -213,7 +212,7 @@ def march(
         while not take_step(run, step_s):
             step_s /= 2
         _note(run)
-        report(share_done(run), say("physics.freezing", time=f"{run.time_s:.1f}"))
+        report(share_done_frac(run), say("physics.freezing", time=f"{run.time_s:.1f}"))
         if keep is not None and perf_counter() - kept_s > _KEEP_EVERY_S:
             keep(state_of(run))
             kept_s = perf_counter()
@@ -237,7 +236,7 @@ def is_solid(run: Run) -> bool:
     return bool(np.all(run.node_field.heat_J[: run.paths.nodes.metals_count] <= run.crossing_J[SOLID]))
 
 
-def share_done(run: Run) -> float:
+def share_done_frac(run: Run) -> float:
     """Return the share of the run that is done, as a fraction: of the heat to lose, then of the time to follow."""
     follow_s = run.problem.time.follow_s
     freezing = _FREEZING_FRAC if follow_s > 0 else 1.0
@@ -559,11 +558,29 @@ def fingerprint(problem: FreezeProblem) -> str:
     return mark.hexdigest()
 
 
-def result_of(run: Run, clock_s: float, cooled: Run | None = None) -> FreezeResult:
-    """Return what a run has found so far; ``clock_s`` is the time it took [s], ``cooled`` the run on larger cells."""
+def heat_book(run: Run) -> HeatBook:
+    """Return the balance of this moment."""
+    return HeatBook(run.start_J, held_J(run), run.lost_J, run.metal_J)
+
+
+def result_of(run: Run, clock_s: float, frozen: HeatBook, cooled: Run | None = None) -> FreezeResult:
+    """Return what a run has found so far.
+
+    Parameters
+    ----------
+    run : Run
+        The run, up to the end of freezing at least.
+    clock_s : float
+        Time it took [s].
+    frozen : HeatBook
+        The balance at the end of freezing.
+    cooled : Run or None
+        The run that followed the solid flask: on larger cells, or the same.
+    """
     nodes, metals = run.paths.nodes, run.paths.nodes.metals_count
     solid = is_solid(run)
-    history = np.array(run.histories + (cooled.histories if cooled else []))
+    more = cooled.histories if cooled is not None and cooled is not run else []
+    history = np.array(run.histories + more)
     order = np.lexsort(nodes.cell[:metals].T[::-1])
     return FreezeResult(
         cell=nodes.cell[order],
@@ -578,10 +595,10 @@ def result_of(run: Run, clock_s: float, cooled: Run | None = None) -> FreezeResu
         temp_K=run.node_field.temp_K[order],
         last_solid_s=float(run.crossed_s[SOLID].max()) if solid else float("nan"),
         histories=Histories(history[:, 0], history[:, 5:], history[:, 1], history[:, 2], history[:, 3], history[:, 4]),
-        heat=HeatBook(run.start_J, held_J(run), run.lost_J, run.metal_J),
-        cooling_heat=HeatBook(cooled.start_J, held_J(cooled), cooled.lost_J, run.metal_J) if cooled else None,
+        heat=frozen,
+        cooling_heat=heat_book(cooled) if cooled is not None else None,
         effort=_effort(run, clock_s),
-        finished=solid,
+        finished=solid and (cooled or run).time_s >= run.problem.time.follow_s - 1e-9,
     )
 
 
