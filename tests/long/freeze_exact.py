@@ -105,7 +105,7 @@ def _draw(cases: dict[str, tuple[Series, str]]) -> None:
     mpl.use("Agg")
     import matplotlib.pyplot as plt
 
-    figure, axes = plt.subplots(figsize=(7.0, 4.6), constrained_layout=True)
+    figure, axes = plt.subplots(figsize=(7.0, 5.6), constrained_layout=True)
     for mark, (name, (series, _)) in zip("osd^v*", cases.items(), strict=True):
         axes.loglog(series[0], np.abs(series[1]), marker=mark, label=name)
     at = np.array([0.25, 2.0])
@@ -113,7 +113,9 @@ def _draw(cases: dict[str, tuple[Series, str]]) -> None:
     axes.loglog(at, 0.5 * at**2, "k--", label="second order")
     axes.set(xlabel="side of the cells [mm]", ylabel="error [%]")
     axes.grid(alpha=0.3)
-    axes.legend(fontsize=7, frameon=False)
+    axes.set_xticks([0.2, 0.5, 1.0, 2.0], ["0.2", "0.5", "1", "2"])
+    axes.minorticks_off()
+    figure.legend(*axes.get_legend_handles_labels(), loc="outside lower center", ncols=2, fontsize=7, frameon=False)
     figure.savefig(PAGE.with_suffix(".png"), dpi=110)
     plt.close(figure)
 
