@@ -2,7 +2,7 @@
 
 Case: a cube, a rod and a plate of metal in a box of mould, cells of 1 mm, closed. Source: the same equations on the
 same cells, marched by forward Euler in arrays (no code shared). Tolerance: the time error of steps of 5 % and of 1.5 %
-of the time passed, measured under 0.2 and 0.01 %; a scheme that loses track of heat or of the wall is wrong by far more.
+of the time passed, measured 0.08 and 0.004 %; a scheme that loses track of heat or of a wall is wrong by far more.
 """
 
 from __future__ import annotations
