@@ -152,9 +152,8 @@ def _missed(grid: GradedGrid, crossings: Crossings, in_metal: NDArray[np.bool_])
     That happens only where the surface passes through a middle; the wall is taken half way.
     """
     axis, stride = crossings.axis, _strides(grid)[crossings.axis]
-    number = np.arange(grid.cells_count).reshape(grid.shape)
     before, after = (np.take(in_metal, range(*ends), axis) for ends in ((grid.shape[axis] - 1,), (1, grid.shape[axis])))
-    low = np.take(number, range(grid.shape[axis] - 1), axis)[before != after]
+    low = np.ravel_multi_index(np.nonzero(before != after), grid.shape)
     low = np.setdiff1d(low, crossings.low[crossings.is_first])
     node = np.where(in_metal.ravel()[low], low + stride, low)
     other = 2 * low + stride - node

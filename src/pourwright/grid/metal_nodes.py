@@ -103,7 +103,8 @@ def metal_links(grid: GradedGrid, cut: CutCells, metal: MetalNodes) -> tuple[Int
         ones.append(np.minimum(one, other)[is_open])
         others.append(np.maximum(one, other)[is_open])
         shapes_m.append((open_m2 / distance_m)[is_open])
-    return _summed(np.concatenate(ones), np.concatenate(others), np.concatenate(shapes_m), len(metal.cells))
+    is_joint = np.bincount(metal.of_cell[holding], minlength=len(metal.cells)) > 1
+    return _summed(np.concatenate(ones), np.concatenate(others), np.concatenate(shapes_m), is_joint)
 
 
 def _open_between(cut: CutCells, low: NDArray[np.int32], high: NDArray[np.int32], axis: int, face_m2: Floats) -> Floats:
@@ -112,8 +113,13 @@ def _open_between(cut: CutCells, low: NDArray[np.int32], high: NDArray[np.int32]
     return np.where(low >= 0, cut.open_m2[low, axis, 1], open_m2)
 
 
-def _summed(one: NDArray[np.int32], other: NDArray[np.int32], shape_m: Floats, count: int) -> tuple[Ints, Floats]:
-    """Join paths between the same two nodes."""
-    keys, place = np.unique(one.astype(np.int64) * count + other, return_inverse=True)
-    summed_m = np.bincount(place, shape_m, len(keys)).astype(np.float64)
-    return np.column_stack([keys // count, keys % count]), summed_m
+def _summed(
+    one: NDArray[np.int32], other: NDArray[np.int32], shape_m: Floats, is_joint: NDArray[np.bool_]
+) -> tuple[Ints, Floats]:
+    """Join paths between the same two nodes; only nodes of several cells can have such."""
+    several = is_joint[one] | is_joint[other]
+    keys, place = np.unique(one[several].astype(np.int64) * len(is_joint) + other[several], return_inverse=True)
+    joined_m = np.bincount(place, shape_m[several], len(keys)).astype(np.float64)
+    single = np.column_stack([one[~several], other[~several]]).astype(np.int64)
+    pairs = np.concatenate([single, np.column_stack([keys // len(is_joint), keys % len(is_joint)])])
+    return pairs, np.concatenate([shape_m[~several], joined_m])

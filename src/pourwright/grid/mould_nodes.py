@@ -86,7 +86,7 @@ def mould_volumes(
     gap_m : float
         Thickness of mould that resists as much as the gap [m].
     """
-    cells = _near_cells(grid, np.union1d(cut.cells, walls.mould))
+    cells = _near_cells(grid, np.concatenate([cut.cells, walls.mould]))
     row = np.full(grid.cells_count, -1, np.int32)
     row[cells] = np.arange(len(cells))
     sides = _sides(grid, cells, row, parted, is_node)
@@ -103,12 +103,14 @@ def mould_volumes(
 
 
 def _near_cells(grid: GradedGrid, cells: Ints) -> Ints:
-    """Return cells and their neighbours across faces."""
-    around = [cells]
+    """Return cells and their neighbours across faces, ascending."""
+    near = np.zeros(grid.cells_count, bool)
+    near[cells] = True
     for axis, stride in enumerate((grid.shape[1] * grid.shape[2], grid.shape[2], 1)):
         place = np.unravel_index(cells, grid.shape)[axis]
-        around += [cells[place > 0] - stride, cells[place < grid.shape[axis] - 1] + stride]
-    return np.unique(np.concatenate(around))
+        near[cells[place > 0] - stride] = True
+        near[cells[place < grid.shape[axis] - 1] + stride] = True
+    return np.flatnonzero(near)
 
 
 def _sides(grid: GradedGrid, cells: Ints, row: NDArray[np.int32], parted: Ints, is_node: Flags) -> tuple[_Sides, ...]:
