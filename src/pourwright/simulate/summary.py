@@ -230,7 +230,27 @@ def _verdict_findings(assessment: Assessment, load: str) -> tuple[Finding, ...]:
             place = ", ".join(show(_MM_M * side, "mm", 0) for side in worst.place_m)
             params = {"piece": piece, "count": len(starved), "verdict": worst.words, "place": place}
             found.append(Finding(_starved_code(worst), Level.LOOK, f"{load} {piece}", params, SOURCES))
-    return (*found, *_in_the_tree(assessment, load))
+    return (*found, *_last_in_pieces(assessment, load), *_in_the_tree(assessment, load))
+
+
+def _last_in_pieces(assessment: Assessment, load: str) -> tuple[Finding, ...]:
+    """Say which pieces hold liquid longer than the button, though their mush locked in time."""
+    regions, freeze_s = assessment.regions, assessment.run.result.freeze_s
+    button_s = float(freeze_s[regions.feeder].max()) if regions.feeder.any() else 0.0
+    last_s = {
+        name: float(freeze_s[regions.of_cell == number].max(initial=0.0))
+        for number, name in enumerate(regions.names)
+        if name in assessment.run.job.solid.pieces
+    }
+    late = [name for name, one_s in last_s.items() if one_s > button_s]
+    if not late:
+        return ()
+    params = {
+        "pieces": ", ".join(late),
+        "last": show(max(last_s.values()), "s"),
+        "button": show(button_s, "s"),
+    }
+    return (Finding("simulate.last-liquid-in-piece", Level.LOOK, load, params, SOURCES),)
 
 
 def _starved_code(worst: Feeding) -> str:

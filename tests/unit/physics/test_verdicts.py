@@ -28,7 +28,10 @@ def test_a_section_that_freezes_before_its_gate_is_fed():
     assert verdict.fed
     assert verdict.cut_off_s is None
     assert verdict.feed_open_s == 8
-    assert "was fed until it froze at 6.1\u00a0s; the way to the button stayed open until 8.0\u00a0s" in verdict.words
+    assert (
+        "was fed until its mush locked at 6.0\u00a0s; the way to the button stayed open until 8.0\u00a0s"
+        in verdict.words
+    )
 
 
 def test_a_section_behind_a_frozen_gate_is_cut_off_in_its_gate():

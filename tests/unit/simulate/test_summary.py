@@ -58,3 +58,13 @@ def test_books_that_do_not_close_stop():
     said = summarise(replace(ASSESSED, run=broken), LIMITS, "key")
     assert said.energy_error_frac == pytest.approx(2e-3)
     assert [one.level.value for one in said.findings if one.code == "simulate.energy-lost"] == ["stop"]
+
+
+def test_liquid_that_outlasts_the_button_is_said():
+    assert "simulate.last-liquid-in-piece" not in [one.code for one in summarise(ASSESSED, LIMITS, "key").findings]
+    freeze_s = RUN.result.freeze_s.copy()
+    freeze_s[ASSESSED.regions.feeder] = 1.0
+    early = replace(ASSESSED, run=replace(RUN, result=replace(RUN.result, freeze_s=freeze_s)))
+    (said,) = [one for one in summarise(early, LIMITS, "key").findings if one.code == "simulate.last-liquid-in-piece"]
+    assert "P1" in said.what
+    assert "fine pores" in said.why

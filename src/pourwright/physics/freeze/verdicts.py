@@ -51,8 +51,10 @@ class Feeding:
         Volume over cooling surface, as measured [mm].
     place_m : (float, float, float)
         Where it froze last [m].
+    closed_s : float
+        When the last of it reached the critical share of solid, past which feed metal hardly flows [s].
     last_freezing_s : float
-        When [s].
+        When all of it was solid [s].
     cut_off_s : float or None
         When it lost touch with feed metal [s]; None if it was fed to the end.
     neck : str
@@ -75,6 +77,7 @@ class Feeding:
     section: int
     modulus_mm: float
     place_m: Point
+    closed_s: float
     last_freezing_s: float
     cut_off_s: float | None
     neck: str
@@ -157,6 +160,7 @@ def _feeding(
         section=one.section,
         modulus_mm=one.modulus_mm,
         place_m=(x, y, z),
+        closed_s=float(result.critical_s[one.cells].max()),
         last_freezing_s=float(result.freeze_s[one.cells].max()),
         cut_off_s=outer.cut_off_s if outer else None,
         neck=names[region[outer.neck_cell]] if outer and outer.neck_cell >= 0 else "",
@@ -185,6 +189,7 @@ def _words(one: Feeding) -> str:
     params = {
         "section": one.section + 1,
         "modulus": show(one.modulus_mm, "mm", 2),
+        "closed": show(one.closed_s, "s", 1),
         "until": show(one.last_freezing_s, "s", 1),
         "open": show(one.feed_open_s, "s", 1),
     }
