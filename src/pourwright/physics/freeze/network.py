@@ -542,14 +542,26 @@ def _row_paths(grid: GradedGrid, pairs: _Pairs, kind: NDArray[np.uint8]) -> tupl
         besides.append(far[counts])
         shapes_m.append(shape_m[counts])
     for axis, stride in enumerate((grid.shape[1] * grid.shape[2], grid.shape[2], 1)):
-        low, high = _side_by_side(grid.shape, axis)
-        for own, far in ((low, high), (high, low)):
-            closed = np.flatnonzero(swept[own] & ~explicit[far])
-            area_m2, low_m, high_m = _face_sizes(grid, axis, low[closed], low[closed] + stride)
-            owners.append(own[closed])
-            besides.append(far[closed])
+        for own, step in zip(_at_closed_faces(swept, explicit, grid.shape, axis), (stride, -stride), strict=True):
+            area_m2, low_m, high_m = _face_sizes(grid, axis, own, own + step)
+            owners.append(own)
+            besides.append(own + step)
             shapes_m.append(-area_m2 / (low_m + high_m))
     return np.concatenate(owners), np.concatenate(besides), np.concatenate(shapes_m)
+
+
+def _at_closed_faces(
+    swept: NDArray[np.bool_], explicit: NDArray[np.bool_], shape: tuple[int, int, int], axis: int
+) -> tuple[Ints, Ints]:
+    """Return the swept cells whose next cell along an axis, upwards and downwards, is neither swept nor a row."""
+    low = tuple(slice(None, -1) if one == axis else slice(None) for one in range(3))
+    high = tuple(slice(1, None) if one == axis else slice(None) for one in range(3))
+    found = []
+    for own, far in ((low, high), (high, low)):
+        marked = np.zeros(shape, bool)
+        marked[own] = swept.reshape(shape)[own] & ~explicit.reshape(shape)[far]
+        found.append(np.flatnonzero(marked))
+    return found[0], found[1]
 
 
 def _row_faces(
