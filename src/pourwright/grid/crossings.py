@@ -56,6 +56,8 @@ class WallPaths:
         Distance from the node to the wall along the wall's normal [m].
     facing_ratio : array
         The normal's component along the axis, without its sign.
+    way : array
+        Which way the wall lies: 2 * axis, and one more where it is above.
     """
 
     mould: Ints
@@ -63,6 +65,7 @@ class WallPaths:
     raw_m2: Floats
     mould_m: Floats
     facing_ratio: Floats
+    way: Ints
 
 
 def nudged(grid: GradedGrid, corners_m: Floats) -> Floats:
@@ -137,7 +140,8 @@ def _paths(grid: GradedGrid, crossings: Crossings, chosen: NDArray[np.bool_], si
     edge_m = grid.edges_m[axis][along if side > 0 else along + 1]
     in_own = (place_m >= edge_m) if side > 0 else (place_m < edge_m)
     behind = np.where(in_own[:, None], np.column_stack([node, other]), np.column_stack([other, node]))
-    return WallPaths(node, behind, _face_m2(grid, axis, node) * facing_ratio, mould_m, facing_ratio)
+    way = np.full(len(node), 2 * axis + (side < 0))
+    return WallPaths(node, behind, _face_m2(grid, axis, node) * facing_ratio, mould_m, facing_ratio, way)
 
 
 def _face_m2(grid: GradedGrid, axis: int, cells: Ints) -> Floats:
@@ -159,4 +163,5 @@ def _missed(grid: GradedGrid, crossings: Crossings, in_metal: NDArray[np.bool_])
     other = 2 * low + stride - node
     side_m = grid.sides_m[axis][np.unravel_index(node, grid.shape)[axis]]
     face_m2 = _face_m2(grid, axis, node)
-    return WallPaths(node, np.column_stack([other, node]), face_m2, side_m / 2, np.ones(len(node)))
+    way = 2 * axis + (node == low)
+    return WallPaths(node, np.column_stack([other, node]), face_m2, side_m / 2, np.ones(len(node)), way)

@@ -68,7 +68,8 @@ def mould_volumes(
     cut: CutCells,
     metal: MetalNodes,
     walls: Walls,
-    parted: Ints,
+    pairs: Ints,
+    shapes_m: Floats,
     in_metal: Flags,
     is_node: Flags,
     gap_m: float,
@@ -79,8 +80,10 @@ def mould_volumes(
     ----------
     grid, cut, metal, walls
         The surface on the grid.
-    parted : array, shape (c, 2)
-        Pairs of mould nodes that metal comes between.
+    pairs : array, shape (c, 2)
+        Pairs of mould nodes side by side whose path is not the whole face, lower flat number first.
+    shapes_m : array, shape (c,)
+        Shapes of their paths [m].
     in_metal, is_node : array, shape (nx * ny * nz,)
         Which cells have their middle in metal, and which have a mould node inside the flask.
     gap_m : float
@@ -89,7 +92,7 @@ def mould_volumes(
     cells = _near_cells(grid, np.concatenate([cut.cells, walls.mould]))
     row = np.full(grid.cells_count, -1, np.int32)
     row[cells] = np.arange(len(cells))
-    sides = _sides(grid, cells, row, parted, is_node)
+    sides = _sides(grid, cells, row, pairs, shapes_m, is_node)
     m3 = np.where((cut.inside_frac.ravel()[cells] < 0.5), grid.volumes_m3(cells), 0.0)
     m3[row[cut.cells]] = (1.0 - cut.metal_frac) * grid.volumes_m3(cut.cells)
     node = is_node[cells]
@@ -113,23 +116,29 @@ def _near_cells(grid: GradedGrid, cells: Ints) -> Ints:
     return np.flatnonzero(near)
 
 
-def _sides(grid: GradedGrid, cells: Ints, row: NDArray[np.int32], parted: Ints, is_node: Flags) -> tuple[_Sides, ...]:
+def _sides(
+    grid: GradedGrid, cells: Ints, row: NDArray[np.int32], pairs: Ints, shapes_m: Floats, is_node: Flags
+) -> tuple[_Sides, ...]:
     """Return the ways from near cells to the mould nodes across their six faces."""
     places = np.unravel_index(cells, grid.shape)
     found = []
     for axis, stride in enumerate((grid.shape[1] * grid.shape[2], grid.shape[2], 1)):
         across, deep = (axis + 1) % 3, (axis + 2) % 3
         face_m2 = grid.sides_m[across][places[across]] * grid.sides_m[deep][places[deep]]
-        shut = np.sort(parted[parted[:, 1] - parted[:, 0] == stride, 0])
+        along = pairs[:, 1] - pairs[:, 0] == stride
+        order = np.argsort(pairs[along, 0])
+        changed, changed_m = np.append(pairs[along, 0][order], -1), np.append(shapes_m[along][order], 0.0)
         for step in (-1, 1):
             inner = (places[axis] + step >= 0) & (places[axis] + step < grid.shape[axis])
             beside = np.where(inner, cells + step * stride, cells)
             low = np.minimum(cells, beside)
-            is_shut = np.isin(low, shut, assume_unique=False)
+            place = np.searchsorted(changed[:-1], low)
+            is_changed = changed[place] == low
             middle_m = grid.middles_m[axis]
             apart_m = np.abs(middle_m[np.unravel_index(beside, grid.shape)[axis]] - middle_m[places[axis]])
-            is_open = inner & is_node[beside] & ~is_shut
-            shape_m = np.where(is_open, face_m2 / np.where(apart_m > 0.0, apart_m, 1.0), 0.0)
+            shape_m = np.where(is_changed, changed_m[place], face_m2 / np.where(apart_m > 0.0, apart_m, 1.0))
+            is_open = inner & is_node[beside] & (shape_m > 0.0)
+            shape_m = np.where(is_open, shape_m, 0.0)
             found.append(_Sides(axis, np.where(is_open, row[beside], -1), beside, shape_m))
     return tuple(found)
 

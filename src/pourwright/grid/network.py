@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from pourwright.grid.crossings import WallPaths, find_crossings, middles_in_metal, nudged, wall_paths
 from pourwright.grid.cut_cells import CutCells
+from pourwright.grid.edges import edge_links
 from pourwright.grid.graded import FlaskCells, GradedGrid, Part
 from pourwright.grid.metal_nodes import metal_links, metal_nodes
 from pourwright.grid.mould_nodes import mould_volumes
@@ -113,17 +114,18 @@ def lay_network(
         Where mould ends; cells outside hold none.
     """
     in_metal, paths, parted = _lines(grid, nudged(grid, vertices_m[faces]))
+    pairs, shapes = _changed(grid, in_metal, parted, *edge_links(grid, paths))
     is_air = np.zeros(grid.cells_count, bool) if flask is None else (flask.part == Part.OUTSIDE).ravel()
     metal = metal_nodes(grid, cut)
     walls = join_walls(grid, cut, metal, paths, in_metal)
     is_node = ~(in_metal.ravel() | is_air)
-    mould = mould_volumes(grid, cut, metal, walls, parted, in_metal.ravel(), is_node, gap_m)
+    mould = mould_volumes(grid, cut, metal, walls, pairs, shapes, in_metal.ravel(), is_node, gap_m)
     has_mould = (~in_metal).astype(np.uint8)
     has_mould.ravel()[mould.cells[mould.is_light]] = 2
     kept = mould.is_node & ~mould.is_light & (mould.m3 != grid.volumes_m3(mould.cells))
     links, shapes_m = metal_links(grid, cut, metal)
     return Network(
-        grid, has_mould, mould.cells[kept], mould.m3[kept], mould.cells[mould.is_light], parted, np.zeros(len(parted)),
+        grid, has_mould, mould.cells[kept], mould.m3[kept], mould.cells[mould.is_light], pairs, shapes,
         metal.cells, metal.m3, metal.centre_m, mould.skin_m3, links, shapes_m,
         walls.metal, walls.mould, walls.area_m2, walls.metal_m, walls.mould_m,
     )  # fmt: skip
@@ -138,3 +140,24 @@ def _lines(grid: GradedGrid, corners_m: NDArray[np.float64]) -> tuple[NDArray[np
     strides = (grid.shape[1] * grid.shape[2], grid.shape[2], 1)
     parted = [np.column_stack([low, low + stride]) for (_, low), stride in zip(laid, strides, strict=True)]
     return in_metal, WallPaths(*joined), np.concatenate(parted)
+
+
+def _changed(
+    grid: GradedGrid,
+    in_metal: NDArray[np.bool_],
+    parted: NDArray[np.int64],
+    past_edges: NDArray[np.int64],
+    gain_ratio: NDArray[np.float64],
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Return all pairs of mould nodes whose path is not the whole face, and its shape [m]."""
+    is_metal, count = in_metal.ravel(), grid.cells_count
+    shut = np.isin(past_edges[:, 0] * count + past_edges[:, 1], parted[:, 0] * count + parted[:, 1])
+    kept = ~shut & ~is_metal[past_edges].any(axis=1)
+    low, high = past_edges[kept].T
+    apart_m = np.linalg.norm(grid.centres_m(high) - grid.centres_m(low), axis=1)
+    axis = np.argmax(np.abs(grid.centres_m(high) - grid.centres_m(low)), axis=1)
+    face_m2 = grid.volumes_m3(low) / np.choose(
+        axis, [side[place] for side, place in zip(grid.sides_m, np.unravel_index(low, grid.shape), strict=True)]
+    )
+    pairs = np.concatenate([parted, past_edges[kept]])
+    return pairs, np.concatenate([np.zeros(len(parted)), gain_ratio[kept] * face_m2 / apart_m])

@@ -55,16 +55,16 @@ def _steady_W_K(network, reach_m):
     """Heat from a wall one kelvin warmer than a distant sphere of cells, for a conductivity of one."""
     grid, nodes = network.grid, network.has_mould.ravel() > 0
     cold = np.linalg.norm(grid.centres_m(np.arange(grid.cells_count)), axis=1) > reach_m
-    parted = network.link_cells[:, 0] * grid.cells_count + network.link_cells[:, 1]
+    changed = dict(zip(map(tuple, network.link_cells), network.link_shape_m, strict=True))
     number = np.arange(grid.cells_count).reshape(grid.shape)
     ones, others = [], []
     for axis in range(3):
         ones.append(np.take(number, range(grid.shape[axis] - 1), axis).ravel())
         others.append(np.take(number, range(1, grid.shape[axis]), axis).ravel())
     one, other = np.concatenate(ones), np.concatenate(others)
-    both = nodes[one] & nodes[other] & ~np.isin(one * grid.cells_count + other, parted)
+    both = nodes[one] & nodes[other]
     one, other = one[both], other[both]
-    way_m = np.full(len(one), grid.side_m)
+    way_m = np.array([changed.get(pair, grid.side_m) for pair in zip(one.tolist(), other.tolist(), strict=True)])
     wall_m = np.bincount(network.wall_cells, network.wall_m2 / network.wall_mould_m, grid.cells_count)
     total_m = np.bincount(one, way_m, grid.cells_count) + np.bincount(other, way_m, grid.cells_count) + wall_m
     free = nodes & ~cold
