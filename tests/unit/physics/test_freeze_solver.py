@@ -44,12 +44,12 @@ def test_every_cell_freezes_and_later_than_its_liquidus():
 
 
 def test_a_mirrored_casting_freezes_mirrored():
-    """Tolerance 1e-5: single precision adds up in another order."""
+    """Tolerance 1e-4: the metal is solved to 0.001 K, going through its cells in another order."""
     cells = block()
     swapped = WholeCells(cells.edges_m, np.ascontiguousarray(cells.kind[::-1]))
     ours, mirrored = solve(block_problem(cells)), solve(block_problem(swapped))
     order = np.lexsort((ours.cell[:, 2], ours.cell[:, 1], 9 - ours.cell[:, 0]))
-    assert mirrored.freeze_s == pytest.approx(ours.freeze_s[order], rel=1e-5)
+    assert mirrored.freeze_s == pytest.approx(ours.freeze_s[order], rel=1e-4)
 
 
 @pytest.mark.parametrize(

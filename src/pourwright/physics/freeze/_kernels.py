@@ -485,9 +485,20 @@ def _lump_miss(lump, child_first, child, first, beside, value, damped, given):
 
 
 @njit(cache=True, error_model="numpy")
-def _gather(low, high, child_first, child, first, beside, value, damped, given):
-    for lump in range(low, high):
-        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, damped, given)
+def _go_up(low, high, lump, first, beside, value, diagonal, given, x):
+    """Sweep once through the members in order, from zero, and give their lumps what is then still missed."""
+    for i in range(low, high):
+        total = given[i]
+        for e in range(first[i], first[i + 1]):
+            if beside[e] < i:
+                total += value[e] * x[beside[e]]
+        x[i] = total / diagonal[i]
+    for i in range(low, high):
+        missed = 0.0
+        for e in range(first[i], first[i + 1]):
+            if beside[e] > i:
+                missed += value[e] * x[beside[e]]
+        given[lump[i]] += missed
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
@@ -497,11 +508,15 @@ def _gather_wide(low, high, child_first, child, first, beside, value, damped, gi
 
 
 @njit(cache=True, error_model="numpy")
-def _smooth(low, high, first, beside, value, diagonal, damped, given, lump, x, work):
+def _come_down(low, high, lump, first, beside, value, diagonal, given, x):
+    """Add what the lumps found, and sweep once through the members in the opposite order."""
     for i in range(low, high):
-        work[i] = damped[i] * given[i] + x[lump[i]]
-    for i in range(low, high):
-        x[i] = work[i] + damped[i] * _miss(i, first, beside, value, diagonal, work, given[i])
+        x[i] += x[lump[i]]
+    for i in range(high - 1, low - 1, -1):
+        total = given[i]
+        for e in range(first[i], first[i + 1]):
+            total += value[e] * x[beside[e]]
+        x[i] = total / diagonal[i]
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
@@ -528,19 +543,23 @@ def _last_level(begin, many, factor, given, x):
 
 @njit(cache=True, error_model="numpy")
 def _cycle(level, lump, child_first, child, first, beside, value, diagonal, damped, factor, given, x, work):
-    """One V-cycle from zero: one damped sweep on the way up and one on the way down."""
+    """One V-cycle from zero: a sweep on the way up and its mirror on the way down.
+
+    Large levels take damped sweeps of all places at once, for two threads; others go through their places in order.
+    """
     depth = len(level) - 2
     for above in range(depth):
         if level[above + 1] - level[above] > _LARGE:
             _gather_wide(level[above + 1], level[above + 2], child_first, child, first, beside, value, damped, given)
         else:
-            _gather(level[above + 1], level[above + 2], child_first, child, first, beside, value, damped, given)
+            given[level[above + 1] : level[above + 2]] = 0.0
+            _go_up(level[above], level[above + 1], lump, first, beside, value, diagonal, given, x)
     _last_level(level[depth], level[depth + 1] - level[depth], factor, given, x)
     for above in range(depth - 1, -1, -1):
         if level[above + 1] - level[above] > _LARGE:
             _smooth_wide(level[above], level[above + 1], first, beside, value, diagonal, damped, given, lump, x, work)
         else:
-            _smooth(level[above], level[above + 1], first, beside, value, diagonal, damped, given, lump, x, work)
+            _come_down(level[above], level[above + 1], lump, first, beside, value, diagonal, given, x)
 
 
 @njit(cache=True, error_model="numpy")
