@@ -114,8 +114,11 @@ def _at(found, point: dict[str, float]) -> float:
     return float(found.freeze_s[np.argmin(((found.centre_m - place) ** 2).sum(axis=1))])
 
 
-def run(sides_mm: list[float], sizes: list[int], places: list[int]) -> list[dict]:
+def run(sides_mm: list[float], sizes: list[int], places: list[int], again: bool = False) -> list[dict]:
+    """Run what is not there yet, or all that is asked for again; return every row."""
     rows = json.loads(FOUND.read_text("utf-8")) if FOUND.exists() else []
+    if again:
+        rows = [one for one in rows if one["side_mm"] not in sides_mm]
     done = {(one["shape"], one["size"], one["side_mm"], one["place"]) for one in rows}
     for side in sides_mm:
         for shape, number in sorted(references()):
@@ -167,9 +170,10 @@ def _line(side: float, shape: str, rows: list[dict]) -> str:
     by_size: dict[int, list[float]] = {}
     for one in chosen:
         by_size.setdefault(one["size"], []).append(one["last_percent"])
-    spread = max(max(each) - min(each) for each in by_size.values())
+    widths = [max(each) - min(each) for each in by_size.values() if len(each) > 1]
+    spread = f"{max(widths):.2f}" if widths else "one place"
     limit = LIMITS_PERCENT.get(side, float("nan"))
-    return f"| {side:g} | {shape} | {len(chosen)} | {last:+.2f} | {mean:+.2f} | {spread:.2f} | {limit:g} |"
+    return f"| {side:g} | {shape} | {len(chosen)} | {last:+.2f} | {mean:+.2f} | {spread} | {limit:g} |"
 
 
 def _of_reference() -> list[str]:
@@ -212,6 +216,7 @@ def _draw(rows: list[dict]) -> None:
     axes.loglog(sides, 2.0 * sides**2, ":", color="grey", label="second order")
     axes.set(xlabel="side of the cells [mm]", ylabel="worst error of the last freezing time [%]")
     axes.set_xticks(sides, [f"{one:g}" for one in sides])
+    axes.set_yticks([0.3, 0.5, 1, 2, 3, 5, 7], ["0.3", "0.5", "1", "2", "3", "5", "7"])
     axes.minorticks_off()
     axes.legend(frameon=False)
     axes.grid(alpha=0.3)
