@@ -260,11 +260,12 @@ def bend_walls(
     ``middle`` (n, 3) are area, area vector and centroid of the wall in each.
     """
     for row in range(len(places)):
-        area, turn, spread = 0.0, 0.0, 0.0
-        sums = np.zeros((2, 3))
-        length = np.sqrt((facing[row] ** 2).sum())
+        length = np.sqrt(facing[row, 0] ** 2 + facing[row, 1] ** 2 + facing[row, 2] ** 2)
         if length == 0.0:
             continue
+        ux, uy, uz = facing[row, 0] / length, facing[row, 1] / length, facing[row, 2] / length
+        area, turn, spread = 0.0, 0.0, 0.0
+        fx, fy, fz, wx, wy, wz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
         for neighbour in range(27):
             i = places[row, 0] + neighbour // 9 - 1
             j = places[row, 1] + neighbour // 3 % 3 - 1
@@ -272,17 +273,25 @@ def bend_walls(
             if min(i, j, k) < 0 or i >= rows.shape[0] or j >= rows.shape[1] or k >= rows.shape[2]:
                 continue
             other = rows[i, j, k]
-            if other < 0 or (facing[other] * facing[row]).sum() <= 0.0:
+            if other < 0:
                 continue
-            away = middle[other] - middle[row]
-            away -= (away * facing[row]).sum() / length**2 * facing[row]
-            area += wall[other]
-            turn += (facing[other] * away).sum()
-            spread += wall[other] * (away * away).sum()
-            sums[0] += facing[other]
-            sums[1] += wall[other] * away
-        turn -= (sums[0] * sums[1]).sum() / area
-        spread -= (sums[1] * sums[1]).sum() / area
+            gx, gy, gz, held = facing[other, 0], facing[other, 1], facing[other, 2], wall[other]
+            if gx * ux + gy * uy + gz * uz <= 0.0:
+                continue
+            x, y, z = (
+                middle[other, 0] - middle[row, 0],
+                middle[other, 1] - middle[row, 1],
+                middle[other, 2] - middle[row, 2],
+            )
+            along = x * ux + y * uy + z * uz
+            x, y, z = x - along * ux, y - along * uy, z - along * uz
+            area += held
+            turn += gx * x + gy * y + gz * z
+            spread += held * (x * x + y * y + z * z)
+            fx, fy, fz = fx + gx, fy + gy, fz + gz
+            wx, wy, wz = wx + held * x, wy + held * y, wz + held * z
+        turn -= (fx * wx + fy * wy + fz * wz) / area
+        spread -= (wx * wx + wy * wy + wz * wz) / area
         if spread > 0.0:
             bend[row] = turn / spread
 
