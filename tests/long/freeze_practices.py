@@ -121,7 +121,12 @@ def write_page(grams: float, cases: list[Case], rows: np.ndarray) -> None:
     lines += [
         "",
         "What the workshop says (common practice, no source): black heat of the button in about 5 to 10 minutes;",
-        "quench at 12 to 20. " + verdict(rows),
+        "quench at 12 to 20.",
+        verdict(rows),
+        "",
+        "So the two do not contradict each other: the first is when one can, the second keeps a margin. Not sampled",
+        "here: emissivities, convection, the mould's heat capacity, and what the flask stands on, which in the run is",
+        "air on all sides; a flask on a brick or in a cradle, or a larger one, takes longer.",
     ]
     PAGE.write_text("\n".join(lines) + "\n", "utf-8")
 
@@ -132,8 +137,8 @@ def verdict(rows: np.ndarray) -> str:
     inside = float(np.mean((button >= 5) & (button <= 10)))
     ready = float(np.mean((hottest >= 12) & (hottest <= 20)))
     return (
-        f"In {inside:.0%} of the runs the button's face goes black within the first span; in {ready:.0%} the"
-        " hottest metal passes 500 °C within the second."
+        f"In {inside:.0%} of the runs the button's face goes black\nwithin the first span; in {ready:.0%} the"
+        " hottest metal\npasses 500 °C within the second."
     )
 
 
