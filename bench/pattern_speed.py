@@ -11,13 +11,15 @@ from pathlib import Path
 import numpy as np
 
 from pourwright.shape.pattern import mass, solids
+from pourwright.shape.pattern.formats import stl
+from pourwright.shape.pattern.formats.soup import Ceilings
 from pourwright.shape.pattern.limits import PatternLimits
 from pourwright.shape.pattern.measure import measure_pattern
 from pourwright.shape.pattern.reading import read_pattern
-from pourwright.shape.pattern.stl_format import parse
 from pourwright.shape.pattern.weld import weld_corners
 
 REPEATS = 3
+CEILINGS = Ceilings(2_000_000, 150_000_000, 512_000_000)
 
 
 def _seconds(work: Callable[[], object]) -> float:
@@ -52,11 +54,11 @@ def main() -> None:
         content = path.read_bytes()
 
         def ours() -> object:
-            return weld_corners(np.asarray(parse(path.read_bytes(), 2_000_000).corners, dtype=np.float64))
+            return weld_corners(np.asarray(stl.read(path.read_bytes(), CEILINGS).corners, dtype=np.float64))
 
         _row("1M triangles: read and weld", _seconds(ours), _seconds(lambda: trimesh.load(path)))
         _row("1M triangles: read in the limited process", _seconds(lambda: read_pattern(path, PatternLimits())))
-        mesh = weld_corners(np.asarray(parse(content, 2_000_000).corners, dtype=np.float64))
+        mesh = weld_corners(np.asarray(stl.read(content, CEILINGS).corners, dtype=np.float64))
         other = trimesh.Trimesh(mesh.vertices_mm, mesh.faces, process=False)
         _row(
             "1M triangles: volume, area, centre",

@@ -18,7 +18,7 @@ from pourwright.shape.pattern.limits import PatternLimits
 from pourwright.shape.pattern.reading import ReadFile, read_pattern
 from pourwright.shape.pattern.report import Mesh, PatternReport, Skin
 from pourwright.shape.pattern.sections import divide
-from pourwright.shape.pattern.sizes import MM_PER_UNIT, size_finding
+from pourwright.shape.pattern.sizes import MM_PER_STATED_UNIT, MM_PER_UNIT, settled_units, size_finding
 from pourwright.shape.pattern.solid import Solid, make_solid, refuse
 from pourwright.shape.pattern.walls import WallMap, map_walls, thinnest_wall
 from pourwright.shape.pattern.weld import weld_corners
@@ -42,20 +42,27 @@ class _Volume:
 
 
 def measure_pattern(
-    path: Path, units: str, limits: PatternLimits = DEFAULT_LIMITS, large: bool = False
+    path: Path,
+    units: str,
+    limits: PatternLimits = DEFAULT_LIMITS,
+    large: bool = False,
+    units_are_default: bool = False,
 ) -> PatternReport:
     """Read and measure one pattern file.
 
     Parameters
     ----------
     path : Path
-        An STL file, binary or text.
+        A file with one of the endings of :data:`pourwright.shape.pattern.formats.kinds.ENDINGS`.
     units : str
-        What the file's numbers mean: mm, cm, inch or m; empty if nobody said, which is asked about, never guessed.
+        What the file's numbers mean: mm, cm, inch or m; empty if nobody said. Where the file does not state it either
+        it is asked about, never guessed.
     limits : PatternLimits
         For size, time and memory.
     large : bool
         Whether a file beyond the usual limits was asked for.
+    units_are_default : bool
+        Whether ``units`` was meant only for files that state none.
 
     Returns
     -------
@@ -66,7 +73,13 @@ def measure_pattern(
     read = read_pattern(path, limits, large)
     if read.corners is None:
         return _empty(read, units)
-    return _measured(read, read.corners, units, MM_PER_UNIT.get(units, 1.0), limits)
+    corners = read.corners
+    box = np.ptp(corners.reshape(-1, 3).astype(np.float64), axis=0)
+    units, said = settled_units(box, units, read.units, limits, read.file, units_are_default)
+    if stops(said):
+        return _empty(read, units, *said)
+    read = replace(read, findings=(*read.findings, *said))
+    return _measured(read, corners, units, MM_PER_STATED_UNIT.get(units, 1.0), limits)
 
 
 def measure_mesh(mesh: Mesh, file: str, units: str = "mm", limits: PatternLimits = DEFAULT_LIMITS) -> PatternReport:

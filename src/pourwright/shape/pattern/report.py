@@ -67,7 +67,8 @@ class PatternReport:
 
     ``volume_mm3`` is what metal will fill (sealed voids and overlaps handled); ``volume_low_mm3`` and
     ``volume_high_mm3`` include faceting and any closed hole. Without a usable mesh ``mesh`` is None and a
-    finding says why. ``units`` is what the user said the file's numbers mean, empty if nobody said. ``skin`` is
+    finding says why. ``units`` is what the file's numbers mean, by its own word or the
+    user's, empty if nobody said. ``skin`` is
     what walls and sections were measured on, None for a report that was not measured here.
     """
 
