@@ -127,6 +127,7 @@ def plan_as_json(plan: DayPlan) -> dict[str, Any]:
         "flasks": walker.plain(plan.flasks, "flasks"),
         "mix": walker.plain(plan.mix, "mix"),
         "burnout": walker.plain(plan.burnout, "burnout"),
+        "pouring": walker.plain(plan.pouring, "pouring"),
         "stock": walker.plain(plan.stock, "stock"),
         "timeline": walker.plain(plan.timeline, "timeline"),
         "supplies": walker.plain(plan.supplies, "supplies"),
