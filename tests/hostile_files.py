@@ -108,6 +108,7 @@ def _ply() -> dict[str, tuple[bytes, str]]:
         "cut.ply": (whole[: len(whole) * 2 // 3], "shape.ply-cut"),
         "cut-text.ply": (text[: len(text) * 2 // 3], "shape.ply-cut"),
         "comma-text.ply": (text.replace(b"0.", b"0,"), "shape.file-comma"),
+        "fraction.ply": (text.rstrip() + b".5\n", "shape.file-index"),
         "junk.ply": (b"ply\nformat binary_little_endian 1.0\nproperty \0\0\x07\0", "shape.ply-header"),
         "no-z.ply": (whole.replace(b"property float z", b"property float w"), "shape.ply-header"),
         "endless.ply": (b"ply\n" + b"comment \n" * 20_000, "shape.ply-header"),

@@ -67,7 +67,8 @@ def _corners(tables: dict[str, Table], most_triangles: int) -> NDArray[np.float6
     vertex = tables.get("vertex", {})
     if not {"x", "y", "z"} <= vertex.keys():
         raise UnusableError("shape.ply-header", text="element vertex")
-    points = np.column_stack([vertex[axis].values for axis in "xyz"]).astype(np.float64)
+    with np.errstate(invalid="ignore"):  # what is not finite is refused with the whole
+        points = np.column_stack([vertex[axis].values.astype(np.float64) for axis in "xyz"])
     faces, strips = tables.get("face", {}), tables.get("tristrips", {})
     found = [
         triangle_corners(points, _whole(faces[name].values), faces[name].sizes, most_triangles)
@@ -83,7 +84,10 @@ def _corners(tables: dict[str, Table], most_triangles: int) -> NDArray[np.float6
 
 
 def _whole(values: NDArray[np.generic]) -> NDArray[np.int64]:
-    return np.asarray(values).astype(np.int64)
+    """Return corner numbers; a fraction names no corner and becomes a number that none has."""
+    with np.errstate(invalid="ignore"):
+        whole = values.astype(np.int64)
+    return np.where(whole == values, whole, np.iinfo(np.int64).min)
 
 
 def _strips(numbers: NDArray[np.int64], count: int, most_triangles: int) -> NDArray[np.int64]:
