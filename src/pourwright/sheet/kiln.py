@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from pourwright.core.text import say
-from pourwright.core.units import show_in
+from pourwright.core.units import show, show_in
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
 from pourwright.prepare.mould.results import BurnStep
 from pourwright.sheet import show as paper
@@ -20,6 +21,8 @@ _KINDS = {
     "cool": "sheet.kiln.kind.cool",
     "soak": "sheet.kiln.kind.soak",
 }
+_STAYS = ("hold", "soak")
+_FLAT_C = 0.5
 _GRID_C = 100
 _GRID_F = 200
 _CLOSE_SHARE = 0.035
@@ -33,7 +36,10 @@ def kiln(plan: DayPlan) -> dict[str, object]:
         "light": _clock(plan, burnout.light_at),
         "top": paper.shown(burnout.top_true_C, units),
         "casting": paper.shown(burnout.casting_C, units),
-        "steps": [_step_row(plan, number, one) for number, one in enumerate(burnout.steps, 1)],
+        "segments": segments(plan),
+        "dewax": dewax(plan),
+        "ash": ash(plan),
+        "energy": _energy(plan),
         "curve": curve(plan),
         "lags": [
             {"flask": flask_name(plan, one.flask), "lag": paper.shown(one.lag_min, units)} for one in burnout.lags
@@ -43,24 +49,90 @@ def kiln(plan: DayPlan) -> dict[str, object]:
     }
 
 
+def _energy(plan: DayPlan) -> paper.Shown | None:
+    energy = plan.supplies.energy_kWh if plan.supplies else None
+    return None if energy is None else paper.shown(energy, plan.studio.units, 1)
+
+
 def _clock(plan: DayPlan, moment: datetime) -> str:
     return paper.clock_with_day(moment, plan.studio.zone, plan.day.date)
 
 
-def _step_row(plan: DayPlan, number: int, step: BurnStep) -> dict[str, object]:
+def segments(plan: DayPlan) -> list[dict[str, object]]:
+    """Return the programme as a controller takes it: a way to a set-point and the time it stays there, with the clock.
+
+    A ramp and the hold that follows are one segment, as they are typed in; each keeps its own reason.
+    """
+    rows: list[list[BurnStep]] = []
+    for step in plan.burnout.steps:
+        follows = rows and step.kind in _STAYS and rows[-1][-1].kind not in _STAYS
+        if follows:
+            rows[-1].append(step)
+        else:
+            rows.append([step])
+    return [_segment(plan, number, steps) for number, steps in enumerate(rows, 1)]
+
+
+def _segment(plan: DayPlan, number: int, steps: Sequence[BurnStep]) -> dict[str, object]:
     units = plan.studio.units
-    hours_h = (step.end - step.start).total_seconds() / 3600.0
-    moves = abs(step.to_C - step.from_C) > 0.5 and hours_h > 0
-    rate = abs(step.to_C - step.from_C) / hours_h if moves else 0.0
+    moves = [one for one in steps if one.kind not in _STAYS]
+    stays = [one for one in steps if one.kind in _STAYS]
     return {
         "number": number,
-        "kind": say(_KINDS[step.kind]),
-        "from": _clock(plan, step.start),
-        "to": _clock(plan, step.end),
-        "set": paper.temperature(_reading_C(step), units),
-        "how": show_in(rate, "C_h", paper.paper_unit("C_h", units)) if moves else _hours(step.end - step.start),
-        "because": step.because,
+        "kind": say(_KINDS[steps[0].kind]),
+        "set": paper.temperature(_reading_C(steps[-1]), units),
+        "rate": _rate(plan, moves[0]) if moves else "–",
+        "hold": _hours(stays[0].end - stays[0].start) if stays else "–",
+        "from": _clock(plan, steps[0].start),
+        "reached": _clock(plan, moves[0].end if moves else steps[0].start),
+        "to": _clock(plan, steps[-1].end),
+        "because": [_by_number(plan, one) for one in dict.fromkeys(step.because for step in steps)],
     }
+
+
+def _rate(plan: DayPlan, step: BurnStep) -> str:
+    """Return how fast the controller's reading moves on a way that is not flat."""
+    hours_h = (step.end - step.start).total_seconds() / 3600.0
+    change = abs(step.to_C - step.from_C)
+    if change < _FLAT_C or hours_h <= 0.0:
+        return "–"
+    return show_in(change / hours_h, "C_h", paper.paper_unit("C_h", plan.studio.units))
+
+
+def _by_number(plan: DayPlan, words: str) -> str:
+    """Return a reason with its flasks by the number scratched into them."""
+    numbers = {one.id: str(one.number) for one in plan.flasks}
+    longest_first = sorted(numbers, key=len, reverse=True)
+    return re.sub("|".join(map(re.escape, longest_first)) or "(?!)", lambda hit: numbers[hit[0]], words)
+
+
+def dewax(plan: DayPlan) -> dict[str, object] | None:
+    """Return how the wax leaves before the kiln, of which flasks and when; None where it leaves in the kiln."""
+    one = plan.burnout.dewax
+    if one is None:
+        return None
+    return {
+        "how": say(f"sheet.dewax.{one.kind}"),
+        "flasks": ", ".join(flask_name(plan, flask) for flask in one.flasks),
+        "from": _clock(plan, one.start),
+        "to": _clock(plan, one.end),
+        "into": _clock(plan, one.into_kiln_by),
+        "cautions": cautions("quench.scald", "ppe.hot"),
+    }
+
+
+def ash(plan: DayPlan) -> dict[str, object] | None:
+    """Return which flasks are turned and tapped out, and when; None where no pattern leaves ash."""
+    rows = [
+        {
+            "flask": flask_name(plan, one.flask),
+            "pattern": one.pattern,
+            "at": _clock(plan, one.at),
+            "reheat": show(one.reheat_min.low, "min", 0),
+        }
+        for one in plan.burnout.ash
+    ]
+    return {"rows": rows, "cautions": cautions("dust.noblow", "sil.resp", "ppe.hot")} if rows else None
 
 
 def _reading_C(step: BurnStep) -> float:

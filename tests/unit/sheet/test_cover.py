@@ -52,10 +52,11 @@ def test_head_of_the_sheet_says_what_stops(plan):
     assert cover.stop_line([stop, replace(stop, level=Level.ASK)]).startswith("2 things")
 
 
-def test_notes_are_not_printed_and_stops_come_first(plan):
-    one = plan.findings[0]
-    mixed = replace(plan, findings=(one, replace(one, level=Level.NOTE), replace(one, level=Level.STOP)))
-    assert [row["level"] for row in cover.findings(mixed)] == ["stop", "look"]
+def test_cover_counts_what_is_not_as_last_time(plan, full_plan):
+    assert cover.cover(plan)["unlike"] == ""
+    assert cover.cover(full_plan)["unlike"].startswith("2 things are not as they were on Saturday 14 November 2026")
+    one = replace(full_plan, differences=full_plan.differences[:1])
+    assert cover.cover(one)["unlike"].startswith("One thing")
 
 
 def test_cautions_stand_by_short_name_in_the_day_by_the_clock(plan):

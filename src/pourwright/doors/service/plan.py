@@ -24,7 +24,7 @@ from pourwright.studio.day import PieceOrder
 from pourwright.studio.reading import read_day, read_studio
 
 STUDIO_VARIABLE = "POURWRIGHT_STUDIO"
-SHEETS = ("run-sheet.pdf", "labels.pdf")
+SHEETS = ("run-sheet.pdf", "labels.pdf", "cards.pdf", "run-sheet.html")
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def plan_day_file(
     paper: str,
     report: Report = tell_nobody,
 ) -> PlanAnswer:
-    """Read studio and day, plan, and write plan.json, run sheet and labels.
+    """Read studio and day, plan, and write plan.json and all that is printed from it.
 
     Parameters
     ----------
