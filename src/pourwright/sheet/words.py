@@ -185,7 +185,7 @@ _KEYS = (
     "unlike.title",
     "unlike.same",
     "unlike.how",
-    "unlike.what",
+    "unlike.thing",
     "unlike.then",
     "unlike.now",
     "cover.ring",

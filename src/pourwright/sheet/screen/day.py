@@ -104,7 +104,7 @@ def warnings(content: Content) -> Markup:
 
 def _unlike(unlike: Content, w: Content) -> list[Markup]:
     title = f"{w['unlike.title']} {unlike['day']}"
-    heads = [w[f"unlike.{key}"] for key in ("what", "then", "now")]
+    heads = [w[f"unlike.{key}"] for key in ("thing", "then", "now")]
     rows = [(one["what"], one["then"], element("b", one["now"])) for one in unlike["rows"]]
     told = [element("p", w["unlike.how"]), table(heads, rows, title)] if rows else [element("p", w["unlike.same"])]
     return [element("h3", title), *told]
