@@ -52,6 +52,7 @@ def cover(plan: DayPlan) -> dict[str, object]:
         "extraction": extraction_windows(plan),
         "hazards": cautions("people.alone", "spin.guard", "steam.dry", "sil.resp"),
         "put_out": put_out(plan),
+        "done": done_line(plan),
         "stops": stop_line(plan.findings),
         "unlike": unlike_line(plan),
     }
@@ -172,6 +173,20 @@ def stop_line(findings: Iterable[Finding]) -> str:
     """Return the warning for the head of the sheet when a finding stops the day, else an empty text."""
     stops = sum(one.level in (Level.STOP, Level.ASK) for one in findings)
     return say("sheet.stops.one" if stops == 1 else "sheet.stops.many", count=stops) if stops else ""
+
+
+def done_line(plan: DayPlan) -> str:
+    """Return when the last pour is done, and what is left of the class or lacking, where the plan knows it."""
+    pouring = plan.pouring
+    if pouring is None:
+        return ""
+    done = paper.clock(pouring.done_at, plan.studio.zone)
+    if pouring.done_by is None or pouring.spare_min is None:
+        return say("sheet.cover.done", done=done)
+    spare_min = pouring.spare_min.value
+    key = "sheet.cover.done-spare" if spare_min >= 0 else "sheet.cover.done-over"
+    end = paper.clock(pouring.done_by, plan.studio.zone)
+    return say(key, done=done, end=end, minutes=show(abs(spare_min), "min", 0))
 
 
 def unlike_line(plan: DayPlan) -> str:

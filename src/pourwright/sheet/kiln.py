@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from pourwright.core.text import say
 from pourwright.core.units import show, show_in
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
-from pourwright.prepare.mould.results import BurnStep
+from pourwright.prepare.mould.results import BurnStep, CastingHold
 from pourwright.sheet import show as paper
 from pourwright.sheet.cautions import cautions
 from pourwright.sheet.cover import joined_windows
@@ -37,6 +37,7 @@ def kiln(plan: DayPlan) -> dict[str, object]:
         "top": paper.shown(burnout.top_true_C, units),
         "casting": paper.shown(burnout.casting_C, units),
         "segments": segments(plan),
+        "pours": casting_holds(plan),
         "dewax": dewax(plan),
         "ash": ash(plan),
         "energy": _energy(plan),
@@ -104,6 +105,26 @@ def _by_number(plan: DayPlan, words: str) -> str:
     numbers = {one.id: str(one.number) for one in plan.flasks}
     longest_first = sorted(numbers, key=len, reverse=True)
     return re.sub("|".join(map(re.escape, longest_first)) or "(?!)", lambda hit: numbers[hit[0]], words)
+
+
+def casting_holds(plan: DayPlan) -> list[dict[str, object]]:
+    """Return where the kiln stands while flasks are poured, the hottest first; empty where all are cast alike."""
+    holds = plan.burnout.casting
+    return [_casting_hold(plan, one) for one in holds] if len(holds) > 1 else []
+
+
+def _casting_hold(plan: DayPlan, one: CastingHold) -> dict[str, object]:
+    units = plan.studio.units
+    return {
+        "set": paper.shown(one.reading_C, units),
+        "flasks": ", ".join(flask_name(plan, flask) for flask in one.flasks),
+        "reached": _clock(plan, one.reached),
+        "first": _clock(plan, one.first_pour),
+        "done": _clock(plan, one.done),
+        "lag": paper.shown(max((lag.lag_min for lag in one.lags), key=lambda lag: lag.value), units)["text"]
+        if one.lags
+        else "–",
+    }
 
 
 def dewax(plan: DayPlan) -> dict[str, object] | None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tests.unit.sheet.sample_plan import fig
+from tests.unit.sheet.sample_plan import at, fig
 
-from pourwright.sheet.kiln import ash, curve, dewax, flask_name, kiln, segments
+from pourwright.prepare.mould.results import CastingHold, CoreLag
+from pourwright.sheet.kiln import ash, casting_holds, curve, dewax, flask_name, kiln, segments
 from pourwright.studio.profile import PrintUnits
 
 
@@ -110,3 +111,17 @@ def test_curve_and_set_points_are_what_the_controller_shows(plan):
 def test_a_load_is_named_by_its_own_or_its_steel_flasks_id(plan):
     assert flask_name(plan, "2026-12-05-F2") == flask_name(plan, "FL-07") == "2 (FL-07)"
     assert flask_name(plan, "elsewhere") == "elsewhere"
+
+
+def test_flasks_poured_at_falling_temperatures_have_a_row_for_each_set_point(plan):
+    assert casting_holds(plan) == []
+    holds = tuple(
+        CastingHold(fig(hot, "C"), fig(hot + 6, "C"), (f"2026-12-05-F{number}",), at(hour), at(hour, 45), at(hour, 57),
+                    (CoreLag(f"2026-12-05-F{number}", fig(lag, "min")),))
+        for number, hot, hour, lag in ((1, 620, 13, 41), (2, 540, 15, 33))
+    )  # fmt: skip
+    rows = casting_holds(replace(plan, burnout=replace(plan.burnout, casting=holds)))
+    assert [row["set"]["text"] for row in rows] == ["626\u00a0°C", "546\u00a0°C"]
+    assert (rows[1]["flasks"], rows[1]["first"], rows[1]["done"], rows[1]["lag"]) == (
+        "2 (FL-07)", "15:45", "15:57", "33\u00a0min",
+    )  # fmt: skip

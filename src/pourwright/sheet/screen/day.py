@@ -36,6 +36,7 @@ def glance(content: Content) -> Markup:
             (w["cover.first-pour"], c["first_pour"]),
             (w["cover.metal"], c["alloy"]),
         ),
+        element("p", c["done"]) if c["done"] else None,
         _flask_table(c["flasks"], w),
         element(
             "div",
@@ -265,12 +266,13 @@ def kiln(content: Content, curve: bytes, stand: bytes) -> Markup:
         element("p", w["kiln.curve-key"]),
         element("p", element("b", w["kiln.readings"])),
         _segments(k["segments"], w),
+        _falling(k["pours"], w) if k["pours"] else None,
         _dewax(k["dewax"], w) if k["dewax"] else None,
         _ash(k["ash"], w) if k["ash"] else None,
         element("h3", w["kiln.map"]),
         picture("svg+xml", stand, ". ".join(k["map"]["words"]), "drawing"),
         element("p", k["map"]["key"]),
-        _lags(k["lags"], w) if k["lags"] else None,
+        _lags(k["lags"], w) if k["lags"] and not k["pours"] else None,
         cautions(k["cautions"]),
     )
 
@@ -292,6 +294,15 @@ def _segments(rows: list[Content], w: Content) -> Markup:
         for one in rows
     ]
     return table(heads, cells, w["kiln.readings"], "segments")
+
+
+def _falling(rows: list[Content], w: Content) -> Markup:
+    heads = [w[f"kiln.{key}"] for key in ("set", "flasks", "reached", "first", "done-at", "lag")]
+    cells = [
+        (figure(one["set"]), one["flasks"], one["reached"], element("b", one["first"]), one["done"], one["lag"])
+        for one in rows
+    ]
+    return joined((element("h3", w["kiln.falling"]), table(heads, cells, w["kiln.falling"])))
 
 
 def _dewax(one: Content, w: Content) -> Markup:
