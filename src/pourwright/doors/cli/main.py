@@ -119,14 +119,14 @@ def balance(flask: str, crucible: str, charge_: str, weight: str, arm: str, rpm:
 
 
 @_command(cli, "explain")
-@click.argument("key", default="")
+@click.argument("words", nargs=-1, metavar="[DAY] [KEY]")
 @_option("--plan", "plan_path", key="explain-plan", type=_path, default=None)
 @_json
-def explain(key: str, plan_path: Path | None, as_json: bool) -> int:
+def explain(words: tuple[str, ...], plan_path: Path | None, as_json: bool) -> int:
     """Say where a number of the plan comes from."""
     import pourwright.doors.service.explain as service
 
-    answer = service.explain(key, plan_path)
+    answer = service.explain(words, plan_path)
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
 
 
