@@ -15,6 +15,7 @@ from pourwright.sheet.kiln import load_of
 from pourwright.sheet.lots import fineness, pans
 from pourwright.sheet.tree import tree_drawing
 from pourwright.sheet.warnings import worst_level
+from pourwright.sheet.why import reasons
 from pourwright.studio.profile import Machine
 
 
@@ -46,6 +47,7 @@ def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, 
         "to_cradle": steps.flask_steps(plan, one),
         "release": steps.release(plan, one),
         "way_back": way_back(),
+        "why": reasons(plan, one),
     }
 
 

@@ -36,7 +36,7 @@ def glance(content: Content) -> Markup:
             (w["cover.first-pour"], c["first_pour"]),
             (w["cover.metal"], c["alloy"]),
         ),
-        element("p", c["done"]) if c["done"] else None,
+        element("h3", " – ".join(one for one in (w["cover.flasks"], c["done"]) if one)),
         _flask_table(c["flasks"], w),
         element(
             "div",

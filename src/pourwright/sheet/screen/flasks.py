@@ -47,6 +47,8 @@ def flask(content: Content, f: Content, pictures: Pictures, drawings: tuple[byte
         *_build(f, w, pictures, above, side),
         *_machine(f, w, arm),
         *_pour(f, w),
+        element("h3", say("sheet.screen.reasons")),
+        *(_reason(one) for one in f["why"]),
         kind="flask",
     )
 
@@ -193,6 +195,24 @@ def _pour(f: Content, w: Content) -> list[Markup]:
         write_in(*(w[key] for key in ("pour.released", "pour.weight-out", "pour.happened"))),
         quench_line(f["quench"], w),
     ]  # fmt: skip
+
+
+def _reason(one: Content) -> Markup:
+    """Return a number that opens to how it is made; the browser opens it, no script does."""
+    rows = (
+        (say("sheet.why.range"), one["range"]),
+        (say("sheet.why.made-from"), "; ".join(one["from"])),
+        (say("sheet.why.mover"), one["mover"]),
+        (say("sheet.why.read"), "; ".join(one["read"])),
+        (say("sheet.why.sources"), "; ".join(one["sources"])),
+    )
+    facts = [element("div", element("dt", name), element("dd", words)) for name, words in rows if words]
+    return element(
+        "details",
+        element("summary", element("span", one["name"]), " ", element("strong", one["value"])),
+        element("p", one["how"]),
+        element("dl", *facts, class_="pairs plain") if facts else None,
+    )
 
 
 def quench_line(q: Content, w: Content) -> Markup:
