@@ -13,6 +13,7 @@ from pourwright.core.files import write_whole
 from pourwright.prepare.day_plan import DayPlan
 from pourwright.sheet import labels, tree
 from pourwright.sheet.content import Pictures, day_content
+from pourwright.sheet.pictograms import pictograms
 from pourwright.sheet.picture import Picture, bar_mm, piece_picture
 from pourwright.sheet.screen.page import Drawings, screen_page
 
@@ -69,6 +70,8 @@ def _lay_out(plan: DayPlan, desk: Path, paper: str) -> dict[str, object]:
     for template in files("pourwright.sheet").joinpath("templates").iterdir():
         if template.name.endswith(".typ"):
             (desk / template.name).write_bytes(template.read_bytes())
+    for name, drawing in pictograms().items():
+        (desk / name).write_bytes(drawing)
     for one in plan.flasks:
         (desk / labels.code_file(one)).write_bytes(labels.code_picture(one))
     content = day_content(plan, _pictures(plan, desk), paper)

@@ -86,7 +86,7 @@ def test_ids_are_given_once(page):
 
 
 def test_every_picture_has_words_for_who_cannot_see_it(page):
-    pictures = page.xpath("//img")
+    pictures = page.xpath("//img[not(@class='sign')]")
     assert len(pictures) > 10
     assert all(len(one.get("alt", "")) > 20 for one in pictures)
 
@@ -154,3 +154,9 @@ def test_a_flask_left_to_cool_has_no_quench_words_at_the_tub(plan, tmp_path):
     tub = _words(page.xpath("//section[@id='tub']")[0])
     assert "until a hand can rest on it" in tub
     assert "Under water" not in tub
+
+
+def test_a_sign_stands_before_every_caution_and_adds_no_words(page):
+    signs = page.xpath("//p[@class='caution']/img")
+    assert len(signs) == len(page.xpath("//p[@class='caution']"))
+    assert {one.get("alt") for one in signs} == {""}

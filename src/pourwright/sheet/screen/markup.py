@@ -26,9 +26,12 @@ def element(tag: str, *children: Child, **attributes: str) -> Markup:
     *children : str or None
         None is left out.
     **attributes : str
-        ``class_`` stands for ``class`` and an underscore inside a name for a hyphen; an empty value is left out.
+        ``class_`` stands for ``class`` and an underscore inside a name for a hyphen. An empty value is left out, but
+        for ``alt``, which says by being empty that a picture adds nothing.
     """
-    written = "".join(f' {_name(name)}="{escape(value)}"' for name, value in attributes.items() if value)
+    written = "".join(
+        f' {_name(name)}="{escape(value)}"' for name, value in attributes.items() if value or name == "alt"
+    )
     if tag in _EMPTY:
         return Markup(f"<{tag}{written}>")
     return Markup(f"<{tag}{written}>{joined(children)}</{tag}>")

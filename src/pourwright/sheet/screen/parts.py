@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from pourwright.core.text import say
+from pourwright.sheet.pictograms import pictograms
 from pourwright.sheet.screen.markup import Child, Markup, element, joined, safe
 
 Content = Mapping[str, Any]
@@ -68,7 +69,9 @@ def write_in(*labels: str) -> Markup:
 def caution(one: Content) -> Markup:
     """Return one safety prompt with where it comes from."""
     law = element("cite", one["citation"]) if one["citation"] else None
-    return element("p", one["text"], marks(one["marks"]), law, class_="caution")
+    drawn = one["picture"]
+    sign = picture("svg+xml", pictograms()[drawn], "", "sign") if drawn else None
+    return element("p", sign, one["text"], marks(one["marks"]), law, class_="caution")
 
 
 def cautions(rows: Sequence[Content]) -> Markup:
@@ -138,7 +141,7 @@ def _inside(cell: Child) -> Markup:
 
 
 def picture(kind: str, data: bytes, alt: str, class_: str = "") -> Markup:
-    """Return a picture held in the page itself; ``kind`` is ``png`` or ``svg+xml``."""
+    """Return a picture held in the page itself; ``kind`` is ``png`` or ``svg+xml``, no ``alt`` where words follow."""
     inside = base64.b64encode(data).decode("ascii")
     return element("img", src=f"data:image/{kind};base64,{inside}", alt=alt, class_=class_)
 
