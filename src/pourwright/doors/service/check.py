@@ -46,9 +46,9 @@ def check_files(files: Sequence[Path], units: str, alloy_id: str, large: bool = 
     Parameters
     ----------
     files : sequence of Path
-        STL files.
+        In any format that is read.
     units : str
-        What the numbers in the files mean (``mm``, ``cm``, ``inch``, ``m``), empty if nobody said.
+        What the numbers mean in files that do not say (``mm``, ``cm``, ``inch``, ``m``), empty if nobody said.
     alloy_id : str
         As in the tables.
     large : bool

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from pourwright.shape.pattern.formats.soup import UnusableError
 
 Line = tuple[int, bytes]  # its number in the file, from 1, and its words
+Words = Sequence[bytes]
 
 
 def bad_line(line: Line) -> UnusableError:
@@ -20,67 +22,47 @@ def bad_line(line: Line) -> UnusableError:
     return UnusableError(code, line=f"{number:,}", text=shown)
 
 
-def whole_numbers(line: Line, words: Sequence[bytes]) -> list[int]:
-    """Return words of a line as whole numbers."""
-    try:
-        return [int(one) for one in words]
-    except ValueError:
-        raise bad_line(line) from None
-
-
 def points(lines: Sequence[Line], skip: int = 0) -> NDArray[np.float64]:
     """Return three numbers from each line after ``skip`` words, shape (n, 3); what follows them is ignored."""
-    if not lines:
-        return np.zeros((0, 3))
     end = skip + 3
     words = [text.split()[skip:end] for _, text in lines]
-    try:
-        numbers = np.array(words, dtype=np.bytes_).astype(np.float64)
-    except ValueError:
-        numbers = np.zeros(0)
-    if numbers.shape != (len(lines), 3):
-        raise _first_bad(lines, words)
-    return numbers
-
-
-def _first_bad(lines: Sequence[Line], words: Sequence[Sequence[bytes]]) -> UnusableError:
     for line, three in zip(lines, words, strict=True):
-        if len(three) != 3 or not all(_is_number(one) for one in three):
-            return bad_line(line)
-    return bad_line(lines[0])
-
-
-def _is_number(word: bytes) -> bool:
-    try:
-        float(word)
-    except ValueError:
-        return False
-    return True
-
-
-def counted_faces(
-    lines: Sequence[Line], wanted_sizes: int | None = None
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return corner numbers and sizes of faces written as a count and that many numbers; colours after it are ignored.
-
-    ``wanted_sizes`` is not None where every line must hold exactly the count and its numbers.
-    """
-    flat: list[int] = []
-    sizes: list[int] = []
-    for line in lines:
-        words = line[1].split()
-        size = whole_numbers(line, words[:1])[0] if words else -1
-        if size < 0 or len(words) < size + 1 or (wanted_sizes is not None and len(words) != size + 1):
+        if len(three) != 3:
             raise bad_line(line)
-        flat += whole_numbers(line, words[1 : size + 1])
-        sizes.append(size)
-    return as_indices(flat), np.array(sizes, dtype=np.int64)
-
-
-def as_indices(numbers: Sequence[int]) -> NDArray[np.int64]:
-    """Return numbers as an array; one too large for it cannot name a corner and becomes one that no file has."""
     try:
-        return np.array(numbers, dtype=np.int64)
+        return np.fromiter(map(float, chain.from_iterable(words)), np.float64).reshape(-1, 3)
+    except ValueError:
+        raise first_bad(lines, words, float) from None
+
+
+def whole_numbers(lines: Sequence[Line], words: Sequence[Words]) -> NDArray[np.int64]:
+    """Return the words of all lines as whole numbers in one row; one too large becomes one that names no corner."""
+    try:
+        return np.fromiter(map(int, chain.from_iterable(words)), np.int64)
+    except ValueError:
+        raise first_bad(lines, words, int) from None
     except OverflowError:
         largest = np.iinfo(np.int64).max
-        return np.array([min(max(one, -largest), largest) for one in numbers], dtype=np.int64)
+        kept = (min(max(int(one), -largest), largest) for one in chain.from_iterable(words))
+        return np.fromiter(kept, np.int64)
+
+
+def counted_faces(lines: Sequence[Line]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return corner numbers and sizes of faces written as a count and that many numbers; what follows is ignored."""
+    words = [text.split() for _, text in lines]
+    sizes = whole_numbers(lines, [one[:1] for one in words])
+    for line, one, size in zip(lines, words, sizes.tolist(), strict=True):
+        if not 0 <= size < len(one):
+            raise bad_line(line)
+    return whole_numbers(lines, [one[1 : size + 1] for one, size in zip(words, sizes.tolist(), strict=True)]), sizes
+
+
+def first_bad(lines: Sequence[Line], words: Sequence[Words], number: Callable[[bytes], float]) -> UnusableError:
+    """Return the refusal of the first line with a word that is no number."""
+    for line, some in zip(lines, words, strict=True):
+        try:
+            for one in some:
+                number(one)
+        except ValueError:
+            return bad_line(line)
+    return bad_line(lines[0])

@@ -7,12 +7,13 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern.formats.lines import Line, as_indices, bad_line, points
+from pourwright.shape.pattern.formats.lines import Line, points, whole_numbers
 from pourwright.shape.pattern.formats.polygons import triangle_corners
 from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError
 
 # Words that carry shape in ways that are not read: free-form surfaces, and other files called in.
 _OTHER_SHAPE = re.compile(rb"^[ \t]*(cstype|surf|curv2?|bzp|bsp|cdc|cdp|call|csh)\b", re.MULTILINE)
+_CORNER, _FACE = (b"v ", b"v\t"), (b"f ", b"f\t")
 _CONTINUED = re.compile(rb"\\\r?\n")
 
 
@@ -27,35 +28,33 @@ def read(content: bytes, ceilings: Ceilings) -> Soup:
     return Soup(triangle_corners(places, indices, sizes, ceilings.triangles_count))
 
 
-def _sorted_lines(content: bytes) -> tuple[list[Line], list[Line], list[int]]:
+def _sorted_lines(content: bytes) -> tuple[list[Line], list[Line], NDArray[np.int64]]:
     """Return lines of corners, lines of faces, and how many corners stood before each face."""
     corners: list[Line] = []
     faces: list[Line] = []
     corners_before: list[int] = []
     for number, text in enumerate(_CONTINUED.sub(b" ", content).splitlines(), start=1):
-        line = text.lstrip()
-        if line[:2] in {b"v ", b"v\t"}:
-            corners.append((number, _bare(line)))
-        elif line[:2] in {b"f ", b"f\t"}:
-            faces.append((number, _bare(line)))
+        word = text.lstrip()[:2]
+        if word in _CORNER:
+            corners.append((number, text))
+        elif word in _FACE:
+            faces.append((number, text))
             corners_before.append(len(corners))
-    return corners, faces, corners_before
+    if b"#" in content:
+        corners, faces = _bare(corners), _bare(faces)
+    return corners, faces, np.array(corners_before, dtype=np.int64)
 
 
-def _bare(line: bytes) -> bytes:
-    return line.partition(b"#")[0]
+def _bare(lines: list[Line]) -> list[Line]:
+    return [(number, text.partition(b"#")[0]) for number, text in lines]
 
 
-def _faces(lines: list[Line], corners_before: list[int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    flat: list[int] = []
-    sizes: list[int] = []
-    for line, before in zip(lines, corners_before, strict=True):
-        words = line[1].split()[1:]
-        try:
-            numbers = [int(word.partition(b"/")[0]) for word in words]
-        except ValueError:
-            raise bad_line(line) from None
-        # numbers count from 1, or backwards from the last corner so far; 0 names none
-        flat += [one - 1 if one > 0 else (before + one if one else -1) for one in numbers]
-        sizes.append(len(numbers))
-    return as_indices(flat), np.array(sizes, dtype=np.int64)
+def _faces(lines: list[Line], corners_before: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    words = [text.split()[1:] for _, text in lines]
+    if any(b"/" in text for _, text in lines):
+        words = [[one.partition(b"/")[0] for one in some] for some in words]
+    sizes = np.array([len(some) for some in words], dtype=np.int64)
+    numbers = whole_numbers(lines, words)
+    # numbers count from 1, or backwards from the last corner so far; 0 names none
+    backwards = np.repeat(corners_before, sizes) + np.minimum(numbers, 0)
+    return np.where(numbers > 0, numbers - 1, np.where(numbers < 0, backwards, -1)), sizes

@@ -47,7 +47,7 @@ def _counts(lines: list[Line]) -> tuple[int, int, list[Line]]:
     number, first = lines[0]
     after = first.partition(b"OFF")[2].strip()
     line, rest = ((number, after), lines[1:]) if after else (lines[1] if len(lines) > 1 else lines[0], lines[2:])
-    counts = whole_numbers(line, line[1].split()[:3])
+    counts = whole_numbers([line], [line[1].split()[:3]]).tolist()
     if len(counts) < 2 or min(counts) < 0:
         raise bad_line(line)
     return counts[0], counts[1], rest

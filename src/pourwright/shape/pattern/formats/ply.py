@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern.formats.lines import Line, bad_line
+from pourwright.shape.pattern.formats.lines import Line, Words, bad_line, first_bad
 from pourwright.shape.pattern.formats.polygons import check_indices, triangle_corners
 from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, check_count, look
 
@@ -67,8 +68,7 @@ def _corners(tables: dict[str, Table], most_triangles: int) -> NDArray[np.float6
     vertex = tables.get("vertex", {})
     if not {"x", "y", "z"} <= vertex.keys():
         raise UnusableError("shape.ply-header", text="element vertex")
-    with np.errstate(invalid="ignore"):  # what is not finite is refused with the whole
-        points = np.column_stack([vertex[axis].values.astype(np.float64) for axis in "xyz"])
+    points = np.column_stack([vertex[axis].values.astype(np.float64) for axis in "xyz"])
     faces, strips = tables.get("face", {}), tables.get("tristrips", {})
     found = [
         triangle_corners(points, _whole(faces[name].values), faces[name].sizes, most_triangles)
@@ -85,8 +85,7 @@ def _corners(tables: dict[str, Table], most_triangles: int) -> NDArray[np.float6
 
 def _whole(values: NDArray[np.generic]) -> NDArray[np.int64]:
     """Return corner numbers; a fraction names no corner and becomes a number that none has."""
-    with np.errstate(invalid="ignore"):
-        whole = values.astype(np.int64)
+    whole = values.astype(np.int64)
     return np.where(whole == values, whole, np.iinfo(np.int64).min)
 
 
@@ -263,28 +262,38 @@ def _text(data: bytes, start_line: int, elements: list[Element]) -> tuple[dict[s
 
 
 def _text_table(lines: Sequence[Line], element: Element) -> Table:
-    parts: dict[str, list[float]] = {one.name: [] for one in element.properties}
+    words = [text.split() for _, text in lines]
+    if not any(one.counted_by for one in element.properties):
+        return _even_text_table(lines, words, element)
+    parts: dict[str, list[bytes]] = {one.name: [] for one in element.properties}
     sizes: dict[str, list[int]] = {one.name: [] for one in element.properties}
-    for line in lines:
-        words = line[1].split()
+    for line, row in zip(lines, words, strict=True):
         at = 0
         for one in element.properties:
             length = 1
             if one.counted_by:
-                length = _word_count(words, at, line)
+                length = _word_count(row, at, line)
                 at += 1
             end = at + length
-            if end > len(words):
-                raise bad_line(line)
-            parts[one.name] += _floats(words[at:end], line)
+            parts[one.name] += row[at:end]
             sizes[one.name].append(length)
             at = end
-        if at != len(words):
+        if at != len(row):
             raise bad_line(line)
-    return {name: Column(np.array(parts[name]), np.array(sizes[name], np.int64)) for name in parts}
+    return {name: Column(_floats(parts[name], lines), np.array(sizes[name], np.int64)) for name in parts}
 
 
-def _word_count(words: Sequence[bytes], at: int, line: Line) -> int:
+def _even_text_table(lines: Sequence[Line], words: Sequence[Words], element: Element) -> Table:
+    width = len(element.properties)
+    for line, row in zip(lines, words, strict=True):
+        if len(row) != width:
+            raise bad_line(line)
+    values = _floats(list(chain.from_iterable(words)), lines).reshape(-1, width)
+    ones = np.ones(len(lines), np.int64)
+    return {one.name: Column(values[:, place], ones) for place, one in enumerate(element.properties)}
+
+
+def _word_count(words: Words, at: int, line: Line) -> int:
     try:
         length = int(words[at])
     except (ValueError, IndexError):
@@ -294,8 +303,8 @@ def _word_count(words: Sequence[bytes], at: int, line: Line) -> int:
     return length
 
 
-def _floats(words: Sequence[bytes], line: Line) -> list[float]:
+def _floats(words: Words, lines: Sequence[Line]) -> NDArray[np.float64]:
     try:
-        return [float(one) for one in words]
+        return np.fromiter(map(float, words), np.float64)
     except ValueError:
-        raise bad_line(line) from None
+        raise first_bad(lines, [text.split() for _, text in lines], float) from None

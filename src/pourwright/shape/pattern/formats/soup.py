@@ -95,7 +95,8 @@ def attempt(reader: Reader, content: bytes, ceilings: Ceilings) -> Soup:
     try:
         if not content:
             raise UnusableError("shape.file-empty")
-        soup = reader(content, ceilings)
+        with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused below
+            soup = reader(content, ceilings)
         return replace(checked(soup, ceilings.triangles_count), remarks=soup.remarks)
     except UnusableError as refusal:
         return Soup(None, (refusal.remark,))

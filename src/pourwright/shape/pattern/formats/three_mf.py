@@ -123,8 +123,7 @@ def _corners(item: Placed, outer: OwnNumbers, find: Find) -> Iterator[OwnNumbers
         points = np.asarray(body.points, dtype=np.float64).reshape(-1, 3)
         faces = np.asarray(body.faces, dtype=np.int64)
         check_indices(faces, len(points))
-        with np.errstate(invalid="ignore"):  # what is not finite is refused with the whole
-            corners = (points @ matrix[:3] + matrix[3])[faces.reshape(-1, 3)]
+        corners = (points @ matrix[:3] + matrix[3])[faces.reshape(-1, 3)]
         yield corners[:, ::-1] if np.linalg.det(matrix[:3]) < 0 else corners
     for component in body.components:
         yield from _corners(component, matrix, find)
