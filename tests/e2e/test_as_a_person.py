@@ -50,7 +50,7 @@ def command(clone, tmp_path_factory):
 def day(command, tmp_path_factory):
     home = tmp_path_factory.mktemp("home")
     _run(command, "demo", "my-studio", cwd=home)
-    return next((home / "my-studio").glob("days/*/day.toml"))
+    return max((home / "my-studio").glob("days/*/day.toml"))
 
 
 def test_the_installed_command_plans_the_demo_day(command, day):

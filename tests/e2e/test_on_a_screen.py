@@ -70,7 +70,7 @@ def sheets(tmp_path_factory):
     full, home = tmp_path_factory.mktemp("full"), tmp_path_factory.mktemp("home") / "studio"
     write_run_sheet(sample_plan.full_plan(), full)
     make_demo(home)
-    day = next(home.glob("days/*/day.toml"))
+    day = max(home.glob("days/*/day.toml"))
     plan_day_file(day, None, None, "a4")
     return {"full": full / "run-sheet.html", "demo": day.parent / "run-sheet.html"}
 
