@@ -43,6 +43,7 @@ def texts(path):
 def printed(plan, tmp_path_factory):
     """Folder with the papers of the made-up plan."""
     folder = tmp_path_factory.mktemp("papers")
+    (folder / "cards.pdf").write_bytes(b"of an older plan, which had cards")
     write_run_sheet(plan, folder)
     return folder
 

@@ -10,7 +10,6 @@ from tests.unit.sheet.conftest import texts
 
 from pourwright.core.findings import Level
 from pourwright.sheet.cards import cards
-from pourwright.sheet.run_sheet import write_run_sheet
 
 
 @pytest.fixture(scope="module")
@@ -63,10 +62,8 @@ def test_two_cards_stand_on_a_page_each_with_its_places_to_write(full_papers):
         assert pages[0].count(words) == 2, words
 
 
-def test_a_plan_without_aftercare_prints_no_cards(plan, tmp_path):
-    (tmp_path / "cards.pdf").write_bytes(b"of an older plan")
-    assert [one.name for one in write_run_sheet(plan, tmp_path)] == ["run-sheet.pdf", "labels.pdf", "run-sheet.html"]
-    assert not (tmp_path / "cards.pdf").exists()
+def test_a_plan_without_aftercare_prints_no_cards_and_takes_older_ones_away(printed):
+    assert {one.name for one in printed.iterdir()} == {"run-sheet.pdf", "labels.pdf", "run-sheet.html"}
 
 
 def test_nothing_on_a_card_crosses_the_cut(full_papers):

@@ -133,7 +133,7 @@ def test_boxes_are_drawn_and_keep_nothing(page):
     assert len(page.xpath("//span[@class='box']")) > 40
 
 
-def test_the_same_plan_gives_the_same_page(full_plan, full_papers, tmp_path):
+def test_the_same_plan_gives_the_same_bytes(full_plan, full_papers, tmp_path):
     for path in write_run_sheet(full_plan, tmp_path):
         assert path.read_bytes() == (full_papers / path.name).read_bytes(), path.name
 
