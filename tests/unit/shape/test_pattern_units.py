@@ -35,6 +35,7 @@ def test_a_stated_unit_is_taken_and_the_factor_shown():
 
 def test_two_words_that_could_both_be_true_are_asked_about():
     assert settled(4.0, "mm", "inch") == ("mm", [("shape.units-differ", Level.ASK)])
+    assert settled(300, "cm", "inch") == ("cm", [("shape.units-differ", Level.ASK)])
 
 
 def test_the_user_is_believed_where_the_file_gives_a_size_nobody_casts():
@@ -44,6 +45,7 @@ def test_the_user_is_believed_where_the_file_gives_a_size_nobody_casts():
 
 def test_a_unit_meant_for_silent_files_gives_way_to_one_that_is_stated():
     assert settled(0.8, "mm", "inch", default=True) == ("inch", [("shape.units-stated", Level.NOTE)])
+    assert settled(5.0, "mm", "inch", default=True)[0] == "inch"
     assert settled(21.5, "mm", "m", default=True) == ("mm", [("shape.units-overruled", Level.LOOK)])
 
 

@@ -54,6 +54,7 @@ def plan_day_file(
     out: Path | None,
     paper: str,
     report: Report = tell_nobody,
+    large: bool = False,
 ) -> PlanAnswer:
     """Read studio and day, plan, and write plan.json and all that is printed from it.
 
@@ -69,6 +70,8 @@ def plan_day_file(
         ``a4`` or ``letter``.
     report : callable
         Is told the share done and what is being done.
+    large : bool
+        Whether to read pattern files beyond the usual limits.
 
     Returns
     -------
@@ -83,7 +86,7 @@ def plan_day_file(
     read = (*studio_findings, *day_findings)
     if day is None or stops(read):
         return _stopped(folder, read)
-    outcome = plan_day(studio, day, _measure_in(day_path.parent), report)
+    outcome = plan_day(studio, day, _measure_in(day_path.parent, large), report)
     findings = (*read, *outcome.findings)
     if outcome.plan is None:
         return _stopped(folder, findings)
@@ -100,9 +103,9 @@ def plan_day_file(
     return PlanAnswer(plan, document, tuple(written), removed, findings)
 
 
-def _measure_in(folder: Path) -> Callable[[PieceOrder], PatternReport | None]:
+def _measure_in(folder: Path, large: bool = False) -> Callable[[PieceOrder], PatternReport | None]:
     def measure(order: PieceOrder) -> PatternReport | None:
-        return measure_pattern(folder / order.file, order.units) if order.file else None
+        return measure_pattern(folder / order.file, order.units, large=large) if order.file else None
 
     return measure
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pourwright.core import work
 from pourwright.core.findings import Finding, Level
 from pourwright.shape.pattern.formats.kinds import ENDINGS
-from pourwright.shape.pattern.formats.soup import Ceilings
+from pourwright.shape.pattern.formats.soup import Ceilings, grouped
 from pourwright.shape.pattern.limits import (
     LARGE_FILE_BYTES_COUNT,
     LARGE_TRIANGLES_COUNT,
@@ -90,7 +90,7 @@ def _refusal(path: Path, most_bytes: int) -> Finding | None:
     except OSError:
         return _stop(path, "shape.file-unreadable")
     if size > most_bytes:
-        return _stop(path, "shape.file-too-large", size=f"{size / 1e6:,.0f}", limit=f"{most_bytes / 1e6:,.0f}")
+        return _stop(path, "shape.file-too-large", size=grouped(size / 1e6), limit=grouped(most_bytes / 1e6))
     return None
 
 
@@ -101,7 +101,7 @@ def _stop(path: Path, code: str, **params: str) -> Finding:
 def _collect(path: Path, folder: Path, ended: work.ChildResult, child: work.Limits) -> ReadFile:
     code = _ENDINGS.get(ended.outcome)
     if code:
-        finding = _stop(path, code, seconds=f"{child.wall_s:.0f}", memory=f"{child.memory_mib_count:,}")
+        finding = _stop(path, code, seconds=f"{child.wall_s:.0f}", memory=grouped(child.memory_mib_count))
         return ReadFile(path.name, "", None, (finding,))
     result = json.loads((folder / RESULT_FILE).read_text("utf-8"))
     findings = tuple(

@@ -20,8 +20,8 @@ def settled_units(
 ) -> tuple[str, tuple[Finding, ...]]:
     """Return which unit holds when the file may state one and the user may have said one.
 
-    The file's word holds unless it gives a size that no small studio casts; then the user's does. Where both would
-    do and differ, somebody has to say which is right.
+    The file's word holds unless it gives a size that no small studio casts and the user's word for this very piece
+    gives one; then that does. Where both would do and differ, somebody has to say which is right.
 
     Parameters
     ----------
@@ -34,18 +34,20 @@ def settled_units(
     file : str
         For the findings.
     default : bool
-        Whether the user's word was meant for files that state nothing.
+        Whether the user's word was meant for files that state nothing. It then gives way to any other, except to
+        metres that make no sense: GLB files always say metres, whatever was drawn.
     """
     if not stated or (said and said not in MM_PER_STATED_UNIT):
         return said, ()
     sides = np.asarray(box, dtype=np.float64)
     params = {"file": file, "stated": stated, "said": said, "factor": f"{MM_PER_STATED_UNIT[stated]:g}"}
     params["size"] = _size_text(sides * MM_PER_STATED_UNIT[stated])
-    if said in {"", stated} or (default and _castable(sides, stated, limits)):
+    believed = _castable(sides, stated, limits)
+    if said in {"", stated} or (default and (believed or stated != "m")):
         note = Finding("shape.units-stated", Level.NOTE, file, params)
         return stated, (note,) if stated != "mm" else ()
     params["other"] = _size_text(sides * MM_PER_STATED_UNIT[said])
-    if _castable(sides, stated, limits):
+    if believed or not _castable(sides, said, limits):
         return said, (Finding("shape.units-differ", Level.ASK, file, params),)
     return said, (Finding("shape.units-overruled", Level.LOOK, file, params),)
 

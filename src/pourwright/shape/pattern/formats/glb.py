@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.shape.pattern.formats.polygons import check_indices
-from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, check_count, look
+from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, check_count, grouped, look
 
 _JSON_CHUNK, _DATA_CHUNK = 0x4E4F534A, 0x004E4942
 _COMPONENTS = {5120: "<i1", 5121: "<u1", 5122: "<i2", 5123: "<u2", 5125: "<u4", 5126: "<f4"}
@@ -41,7 +41,7 @@ def _announced(content: bytes) -> tuple[int, int]:
     if version != 2:
         raise UnusableError("shape.glb-version", version=str(version))
     if length > len(content):
-        raise UnusableError("shape.file-cut-bytes", announced=f"{length:,}", found=f"{len(content):,}")
+        raise UnusableError("shape.file-cut-bytes", announced=grouped(length), found=grouped(len(content)))
     return length, len(content) - length
 
 
@@ -53,7 +53,7 @@ def _scene(end: int, content: bytes, ceilings: Ceilings, rest: int) -> Soup:
     filled = [(one, matrix) for one, matrix in primitives if one.get("mode", _TRIANGLES) >= _TRIANGLES]
     check_count(sum(_most(model, one) for one, _ in filled), ceilings.triangles_count)
     corners = [_moved(_triangles(model, data, one), matrix) for one, matrix in filled]
-    remarks = [look("shape.file-trailing", count=f"{rest:,}")] if rest else []
+    remarks = [look("shape.file-trailing", count=grouped(rest))] if rest else []
     if len(filled) < len(primitives):
         remarks.append(look("shape.glb-lines", count=str(len(primitives) - len(filled))))
     return Soup(np.concatenate(corners) if corners else np.zeros((0, 3, 3)), tuple(remarks), "m")
@@ -65,7 +65,7 @@ def _chunks(content: bytes, end: int) -> tuple[Json, bytes]:
         length, kind = struct.unpack_from("<II", content, at)
         chunk = content[at + 8 : at + 8 + length]
         if at + 8 + length > end:
-            raise UnusableError("shape.file-cut-bytes", announced=f"{at + 8 + length:,}", found=f"{end:,}")
+            raise UnusableError("shape.file-cut-bytes", announced=grouped(at + 8 + length), found=grouped(end))
         if kind == _JSON_CHUNK and model is None:
             model = json.loads(chunk)
         elif kind == _DATA_CHUNK and not data:
@@ -188,7 +188,7 @@ def _values(model: Json, data: bytes, number: int, kind: str) -> NDArray[np.gene
     first = int(view.get("byteOffset", 0)) + int(accessor.get("byteOffset", 0))
     end = first + step * (count - 1) + width * item.itemsize
     if first < 0 or count < 1 or step < width * item.itemsize or end > len(data):
-        raise UnusableError("shape.file-cut-bytes", announced=f"{end:,}", found=f"{len(data):,}")
+        raise UnusableError("shape.file-cut-bytes", announced=grouped(end), found=grouped(len(data)))
     values = np.ndarray((count, width), item, data, first, (step, item.itemsize))
     return _scaled(values) if accessor.get("normalized") else values
 

@@ -8,7 +8,7 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern.formats.soup import UnusableError
+from pourwright.shape.pattern.formats.soup import UnusableError, grouped
 
 Line = tuple[int, bytes]  # its number in the file, from 1, and its words
 Words = Sequence[bytes]
@@ -19,7 +19,7 @@ def bad_line(line: Line) -> UnusableError:
     number, text = line
     shown = text.decode("utf-8", "replace").strip()[:60]
     code = "shape.file-comma" if b"," in text else "shape.file-line"
-    return UnusableError(code, line=f"{number:,}", text=shown)
+    return UnusableError(code, line=grouped(number), text=shown)
 
 
 def points(lines: Sequence[Line], skip: int = 0) -> NDArray[np.float64]:

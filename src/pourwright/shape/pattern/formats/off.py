@@ -6,7 +6,7 @@ import re
 
 from pourwright.shape.pattern.formats.lines import Line, bad_line, counted_faces, points, whole_numbers
 from pourwright.shape.pattern.formats.polygons import triangle_corners
-from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, look
+from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, grouped, look
 
 _REMARKS = rb"(?:\s*#[^\n]*\n)*\s*"
 _START = re.compile(_REMARKS + rb"(?P<word>(?:ST)?C?N?OFF)\b")
@@ -27,14 +27,14 @@ def read(content: bytes, ceilings: Ceilings) -> Soup:
     corners_count, faces_count, rest = _counts(lines)
     if len(rest) < corners_count + faces_count:
         raise UnusableError(
-            "shape.file-cut-lines", announced=f"{corners_count + faces_count:,}", found=f"{len(rest):,}"
+            "shape.file-cut-lines", announced=grouped(corners_count + faces_count), found=grouped(len(rest))
         )
     faces_end = corners_count + faces_count
     places = points(rest[:corners_count])
     indices, sizes = counted_faces(rest[corners_count:faces_end])
     corners = triangle_corners(places, indices, sizes, ceilings.triangles_count)
     left = len(rest) - faces_end
-    return Soup(corners, (look("shape.file-trailing-lines", count=f"{left:,}"),) if left else ())
+    return Soup(corners, (look("shape.file-trailing-lines", count=grouped(left)),) if left else ())
 
 
 def _lines(content: bytes) -> list[Line]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pourwright.shape.pattern.formats.lines import Line, Words, bad_line, first_bad
 from pourwright.shape.pattern.formats.polygons import check_indices, triangle_corners
-from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, check_count, look
+from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, check_count, grouped, look
 
 _TYPES = {
     "char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4", "uint": "u4", "float": "f4",
@@ -57,10 +57,10 @@ def read(content: bytes, ceilings: Ceilings) -> Soup:
     order, elements, start, start_line = _header(content)
     if order:
         tables, left = _binary(content[start:], order, elements)
-        remarks = (look("shape.file-trailing", count=f"{left:,}"),) if left else ()
+        remarks = (look("shape.file-trailing", count=grouped(left)),) if left else ()
     else:
         tables, left = _text(content[start:], start_line, elements)
-        remarks = (look("shape.file-trailing-lines", count=f"{left:,}"),) if left else ()
+        remarks = (look("shape.file-trailing-lines", count=grouped(left)),) if left else ()
     return Soup(_corners(tables, ceilings.triangles_count), remarks)
 
 
@@ -171,7 +171,9 @@ def _check_room(element: Element, room: int) -> None:
     least = sum(np.dtype(one.counted_by or one.kind).itemsize for one in element.properties)
     if element.count * least > room:
         found = room // least if least else 0
-        raise UnusableError("shape.ply-cut", element=element.name, announced=f"{element.count:,}", found=f"{found:,}")
+        raise UnusableError(
+            "shape.ply-cut", element=element.name, announced=grouped(element.count), found=grouped(found)
+        )
 
 
 def _even_dtype(data: bytes, at: int, order: str, element: Element) -> np.dtype[np.void] | None:
@@ -228,8 +230,8 @@ def _uneven(data: bytes, at: int, order: str, element: Element) -> tuple[Table, 
                 at += counter.itemsize
             end = at + length * kind.itemsize
             if length < 0 or end > len(data):
-                announced = f"{element.count:,}"
-                raise UnusableError("shape.ply-cut", element=element.name, announced=announced, found=f"{row:,}")
+                announced = grouped(element.count)
+                raise UnusableError("shape.ply-cut", element=element.name, announced=announced, found=grouped(row))
             parts[name].append(data[at:end])
             sizes[name].append(length)
             at = end
@@ -254,7 +256,7 @@ def _text(data: bytes, start_line: int, elements: list[Element]) -> tuple[dict[s
     for element in elements:
         end = at + element.count
         if end > len(lines):
-            announced, found = f"{element.count:,}", f"{max(len(lines) - at, 0):,}"
+            announced, found = grouped(element.count), grouped(max(len(lines) - at, 0))
             raise UnusableError("shape.ply-cut", element=element.name, announced=announced, found=found)
         tables[element.name] = _text_table(lines[at:end], element)
         at = end

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern.formats.soup import OwnNumbers, UnusableError, check_count
+from pourwright.shape.pattern.formats.soup import OwnNumbers, UnusableError, check_count, grouped
 
 # A face that is not convex is cut corner by corner, which takes the cube of their number.
 MOST_CORNERS_OF_A_HOLLOW_FACE = 400
@@ -51,14 +51,14 @@ def check_indices(indices: NDArray[np.int64], count: int, faces: NDArray[np.int6
     if len(bad):
         face = int(bad[0]) // 3 if faces is None else int(faces[bad[0]])
         raise UnusableError(
-            "shape.file-index", face=f"{face + 1:,}", index=f"{int(indices[bad[0]]) + 1:,}", count=f"{count:,}"
+            "shape.file-index", face=grouped(face + 1), index=grouped(int(indices[bad[0]]) + 1), count=grouped(count)
         )
 
 
 def _check_faces(count: int, indices: NDArray[np.int64], sizes: NDArray[np.int64], starts: NDArray[np.int64]) -> None:
     if len(sizes) and sizes.min() < 3:
         face = int(sizes.argmin())
-        raise UnusableError("shape.file-face-short", face=f"{face + 1:,}", corners=str(int(sizes[face])))
+        raise UnusableError("shape.file-face-short", face=grouped(face + 1), corners=str(int(sizes[face])))
     if len(indices) and (indices.min() < 0 or indices.max() >= count):
         check_indices(indices, count, np.searchsorted(starts, np.arange(len(indices)), side="right") - 1)
 
@@ -76,7 +76,7 @@ def _cut(points: OwnNumbers, faces: NDArray[np.int64]) -> NDArray[np.int64]:
             break
     if len(left) and size > MOST_CORNERS_OF_A_HOLLOW_FACE:
         limit = str(MOST_CORNERS_OF_A_HOLLOW_FACE)
-        raise UnusableError("shape.file-face-large", corners=f"{size:,}", limit=limit)
+        raise UnusableError("shape.file-face-large", corners=grouped(size), limit=limit)
     return np.concatenate([*parts, *(_ears(points, face) for face in left)])
 
 

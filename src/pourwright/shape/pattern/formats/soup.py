@@ -57,6 +57,11 @@ class UnusableError(Exception):
         self.remark = Remark(code, "stop", params)
 
 
+def grouped(number_count: float) -> str:
+    """Return a whole number as text, its digits in threes; no comma, which some read as the decimal sign."""
+    return f"{number_count:,.0f}".replace(",", "\u2009")
+
+
 def look(code: str, **params: str) -> Remark:
     """Return a remark about a file that can be used all the same."""
     return Remark(code, "look", params)
@@ -77,17 +82,17 @@ def checked(soup: Soup, most_triangles: int) -> Soup:
     finite = np.isfinite(corners).all(axis=(1, 2))
     if not finite.all():
         bad_count, first = int((~finite).sum()), int(finite.argmin()) + 1
-        raise UnusableError("shape.file-not-finite", count=f"{bad_count:,}", first=f"{first:,}")
+        raise UnusableError("shape.file-not-finite", count=grouped(bad_count), first=grouped(first))
     farthest = float(np.abs(corners).max())
     if farthest >= FARTHEST_COORDINATE:
-        raise UnusableError("shape.file-far", value=f"{farthest:.3g}", limit=f"{FARTHEST_COORDINATE:,.0f}")
+        raise UnusableError("shape.file-far", value=f"{farthest:.3g}", limit=grouped(FARTHEST_COORDINATE))
     return soup
 
 
 def check_count(count: int, most_triangles: int) -> None:
     """Refuse more triangles than the limit, before room is made for them."""
     if count > most_triangles:
-        raise UnusableError("shape.too-many-triangles", count=f"{count:,}", limit=f"{most_triangles:,}")
+        raise UnusableError("shape.too-many-triangles", count=grouped(count), limit=grouped(most_triangles))
 
 
 def attempt(reader: Reader, content: bytes, ceilings: Ceilings) -> Soup:

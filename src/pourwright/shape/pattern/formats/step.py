@@ -8,7 +8,7 @@ import re
 import numpy as np
 
 from pourwright.shape.pattern.formats import glb
-from pourwright.shape.pattern.formats.soup import Ceilings, Remark, Soup, UnusableError
+from pourwright.shape.pattern.formats.soup import Ceilings, Remark, Soup, UnusableError, grouped
 
 # How far a triangle may stand off the true surface, and how far neighbours may bend; measured on a machined part, the
 # volume is then within a ten-thousandth of what fifty times more triangles give.
@@ -31,7 +31,7 @@ def read(content: bytes, ceilings: Ceilings) -> Soup:
     if soup.corners is None:
         raise UnusableError("shape.step-failed")
     corners = np.asarray(soup.corners, dtype=np.float64) * _MM_PER_M
-    said = Remark("shape.step-cut-up", "note", {"chord": f"{CHORD_MM:g}", "triangles": f"{len(corners):,}"})
+    said = Remark("shape.step-cut-up", "note", {"chord": f"{CHORD_MM:g}", "triangles": grouped(len(corners))})
     return Soup(corners, (said,), "mm" if _LENGTH_UNIT.search(content) else "")
 
 

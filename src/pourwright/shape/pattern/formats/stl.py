@@ -7,7 +7,7 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, check_count, look
+from pourwright.shape.pattern.formats.soup import Ceilings, Soup, UnusableError, check_count, grouped, look
 
 HEADER_BYTES = 80
 START_BYTES = 84  # header and facet count
@@ -51,9 +51,9 @@ def _read_binary(content: bytes, most_triangles: int) -> Soup:
     rest = len(content) - START_BYTES - FACET.itemsize * announced
     room = (len(content) - START_BYTES) // FACET.itemsize
     if rest < 0:
-        raise UnusableError("shape.file-cut", announced=f"{announced:,}", found=f"{room:,}")
+        raise UnusableError("shape.file-cut", announced=grouped(announced), found=grouped(room))
     if rest >= FACET.itemsize:
-        raise UnusableError("shape.stl-count", announced=f"{announced:,}", found=f"{room:,}")
+        raise UnusableError("shape.stl-count", announced=grouped(announced), found=grouped(room))
     check_count(announced, most_triangles)
     facets = np.frombuffer(content, dtype=FACET, count=announced, offset=START_BYTES)
     return Soup(
@@ -71,7 +71,7 @@ def _read_text(content: bytes) -> Soup:
     if len(numbers) != 3 * len(lines):
         raise _bad_number(lines)
     if len(lines) != 3 * facets:
-        raise UnusableError("shape.stl-text-cut", facets=f"{facets:,}", corners=f"{len(lines):,}")
+        raise UnusableError("shape.stl-text-cut", facets=grouped(facets), corners=grouped(len(lines)))
     ended = b"endsolid" in content[-2048:].lower()
     return Soup(numbers.reshape(-1, 3, 3), () if ended else (look("shape.stl-no-end"),))
 
@@ -88,7 +88,7 @@ def _bad_number(lines: list[bytes]) -> UnusableError:
     for number, line in enumerate(lines):
         shown = line.decode("ascii", "replace").strip()[:60]
         if b"," in line:
-            return UnusableError("shape.stl-comma", corner=f"{number + 1:,}", text=shown)
+            return UnusableError("shape.stl-comma", corner=grouped(number + 1), text=shown)
         if len(line.split()) != 3 or len(_numbers(line)) != 3:
-            return UnusableError("shape.stl-text-broken", corner=f"{number + 1:,}", text=shown)
+            return UnusableError("shape.stl-text-broken", corner=grouped(number + 1), text=shown)
     return UnusableError("shape.stl-text-broken", corner="?", text="?")

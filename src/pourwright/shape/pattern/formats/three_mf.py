@@ -8,7 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from pourwright.shape.pattern.formats.polygons import check_indices
-from pourwright.shape.pattern.formats.soup import Ceilings, OwnNumbers, Remark, Soup, UnusableError, check_count, look
+from pourwright.shape.pattern.formats.soup import (
+    Ceilings,
+    OwnNumbers,
+    Remark,
+    Soup,
+    UnusableError,
+    check_count,
+    grouped,
+    look,
+)
 from pourwright.shape.pattern.formats.three_mf_model import Body, Key, ModelPart, Placed, read_part
 from pourwright.shape.pattern.formats.three_mf_package import Package, models_named_by, open_package, unpack
 
@@ -82,7 +91,7 @@ def _check_extents(built: list[Placed], find: Find, most_triangles: int) -> None
     extents = [_extent(item.key, find, known, ()) for item in built]
     instances = sum(one.instances_count for one in extents)
     if instances > MOST_INSTANCES:
-        raise UnusableError("shape.three-mf-instances", count=f"{instances:,}", limit=f"{MOST_INSTANCES:,}")
+        raise UnusableError("shape.three-mf-instances", count=grouped(instances), limit=grouped(MOST_INSTANCES))
     check_count(sum(one.triangles_count for one in extents), most_triangles)
 
 

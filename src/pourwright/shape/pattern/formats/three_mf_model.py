@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern.formats.soup import OwnNumbers, UnusableError, check_count
+from pourwright.shape.pattern.formats.soup import OwnNumbers, UnusableError, check_count, grouped
 from pourwright.shape.pattern.formats.three_mf_package import Attributes, new_parser, read_xml, resolved
 
 _CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -130,7 +130,7 @@ class _PartReader:
     def _bad(self, attributes: Attributes) -> UnusableError:
         text = " ".join(f'{key.rpartition(" ")[2]}="{value}"' for key, value in attributes.items())[:60]
         code = "shape.file-comma" if "," in text else "shape.file-line"
-        return UnusableError(code, line=f"{self.parser.CurrentLineNumber:,}", text=text)
+        return UnusableError(code, line=grouped(self.parser.CurrentLineNumber), text=text)
 
     def _model(self, attributes: Attributes) -> None:
         self.begun = True

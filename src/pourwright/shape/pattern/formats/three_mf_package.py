@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
-from pourwright.shape.pattern.formats.soup import UnusableError
+from pourwright.shape.pattern.formats.soup import UnusableError, grouped
 
 _CHUNK_BYTES = 1 << 20
 # More than this many bytes out of one is no drawing; a million bytes are always allowed.
@@ -46,7 +46,7 @@ def open_package(content: bytes, most_unpacked_bytes: int) -> Package:
         raise UnusableError("shape.zip-broken") from None
     infos = archive.infolist()
     if len(infos) > MOST_ENTRIES:
-        raise UnusableError("shape.zip-crowded", count=f"{len(infos):,}", limit=f"{MOST_ENTRIES:,}")
+        raise UnusableError("shape.zip-crowded", count=grouped(len(infos)), limit=grouped(MOST_ENTRIES))
     entries = {info.filename.lstrip("/").lower(): info for info in infos}
     if len(entries) < len(infos):
         raise UnusableError("shape.zip-twice")
@@ -76,7 +76,7 @@ def unpack(package: Package, part: str) -> Iterator[bytes]:
 def _check_size(size: int, most: int, package: Package, part: str) -> None:
     if size > most:
         limit = f"{MOST_UNPACKING_RATIO}"
-        raise UnusableError("shape.zip-bomb", part=part[:80], limit=limit, allowed=f"{most / 1e6:,.0f}")
+        raise UnusableError("shape.zip-bomb", part=part[:80], limit=limit, allowed=grouped(most / 1e6))
     if package.left_bytes_count < 0:
         raise UnusableError("shape.zip-large", part=part[:80])
 
@@ -110,7 +110,7 @@ def read_xml(pieces: Iterable[bytes], part: str, parser: expat.XMLParserType, af
             after_each()
         parser.Parse(b"", True)
     except (expat.ExpatError, LookupError, UnicodeError):
-        line = f"{parser.CurrentLineNumber:,}"
+        line = grouped(parser.CurrentLineNumber)
         raise UnusableError("shape.three-mf-xml", part=part[:80], line=line) from None
 
 
