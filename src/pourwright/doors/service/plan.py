@@ -18,11 +18,14 @@ from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
 from pourwright.prepare.differences import differences, likeness
 from pourwright.prepare.plan import plan_day
 from pourwright.prepare.plan_file import plan_as_json, write_plan
+from pourwright.shape.pattern.limits import PatternLimits
 from pourwright.shape.pattern.measure import measure_pattern
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.studio.day import PieceOrder
 from pourwright.studio.reading import read_day, read_studio
 
+# A length written down and the length of the pattern's box may differ by so much.
+_LONGEST_SLACK_RATIO = 1.02
 STUDIO_VARIABLE = "POURWRIGHT_STUDIO"
 SHEETS = ("run-sheet.pdf", "labels.pdf", "cards.pdf", "run-sheet.html")
 
@@ -105,9 +108,19 @@ def plan_day_file(
 
 def _measure_in(folder: Path, large: bool = False) -> Callable[[PieceOrder], PatternReport | None]:
     def measure(order: PieceOrder) -> PatternReport | None:
-        return measure_pattern(folder / order.file, order.units, large=large) if order.file else None
+        if not order.file:
+            return None
+        return measure_pattern(folder / order.file, order.units, _limits_of(order), large)
 
     return measure
+
+
+def _limits_of(order: PieceOrder) -> PatternLimits:
+    """Return the limits for a pattern: who wrote down how long the piece is need not be asked about so long a one."""
+    usual = PatternLimits()
+    if order.longest_mm is None:
+        return usual
+    return replace(usual, longest_mm=max(usual.longest_mm, _LONGEST_SLACK_RATIO * order.longest_mm.value))
 
 
 def _same_again(plan: DayPlan, folder: Path) -> DayPlan:

@@ -80,7 +80,7 @@ def _aimed_charge(
     aimed, aimed_g = _to_whole_marks(order, used)
     if aimed is None:
         return None, (*found, *say.no_room_for_the_aim(order, where))
-    found += say.scrap_left(order, aimed, aimed_g, where)
+    found += say.scrap_left(order, aimed, aimed_g, where) + say.metal_that_boils(aimed, aimed_g, where)
     total_g = round(float(used.mass_g), 4)
     weigh = _weighings(used.lots, largest_remainder(masses_g, total_g, WEIGH_STEP_G))
     exact = _weighings(used.lots, masses_g)
