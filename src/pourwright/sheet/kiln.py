@@ -101,10 +101,15 @@ def _rate(plan: DayPlan, step: BurnStep) -> str:
 
 
 def _by_number(plan: DayPlan, words: str) -> str:
-    """Return a reason with its flasks by the number scratched into them."""
+    """Return a reason with its flasks by the number scratched into them, each called a flask once."""
     numbers = {one.id: str(one.number) for one in plan.flasks}
-    longest_first = sorted(numbers, key=len, reverse=True)
-    return re.sub("|".join(map(re.escape, longest_first)) or "(?!)", lambda hit: numbers[hit[0]], words)
+    any_id = "|".join(map(re.escape, sorted(numbers, key=len, reverse=True))) or "(?!)"
+
+    def named(hit: re.Match[str]) -> str:
+        number = numbers[hit["id"]]
+        return hit["word"] + number if hit["word"] else say("sheet.flask-numbered", number=number)
+
+    return re.sub(rf"(?P<word>\b[Ff]lask )?(?P<id>{any_id})", named, words)
 
 
 def casting_holds(plan: DayPlan) -> list[dict[str, object]]:

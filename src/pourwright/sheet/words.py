@@ -208,7 +208,6 @@ _KEYS = (
     "before.last",
     "before.due",
     "before.done",
-    "before.against",
     "before.steps",
     "after.title",
     "after.weights",

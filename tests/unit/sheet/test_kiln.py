@@ -67,7 +67,7 @@ def test_a_reason_names_the_flask_by_its_scratched_number_and_once(plan):
     )
     steps = tuple(replace(one, because=reason) for one in plan.burnout.steps[:2])
     renamed = replace(plan, flasks=loads, burnout=replace(plan.burnout, steps=steps))
-    assert segments(renamed)[0]["because"] == ["Flask 12 before 1."]
+    assert segments(renamed)[0]["because"] == ["Flask 12 before flask 1."]
 
 
 def test_wax_leaves_before_the_kiln_with_times_and_cautions(plan, full_plan):

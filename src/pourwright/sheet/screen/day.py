@@ -195,7 +195,7 @@ def _checks(rows: list[Content], w: Content) -> list[Markup]:
     heads = [w[f"before.{key}"] for key in ("check", "last", "due", "state", "done")]
     cells = [
         (
-            joined((box(), " ", one["name"], f", {w['before.against']} {one['against']}" if one["against"] else None)),
+            joined((box(), " ", one["name"], f": {one['against']}" if one["against"] else None)),
             one["last"],
             one["due"],
             state(one["state"], one["overdue"]),
