@@ -109,7 +109,7 @@ def _by_number(plan: DayPlan, words: str) -> str:
         number = numbers[hit["id"]]
         return hit["word"] + number if hit["word"] else say("sheet.flask-numbered", number=number)
 
-    return re.sub(rf"(?P<word>\b[Ff]lask )?(?P<id>{any_id})", named, words)
+    return re.sub(rf"(?P<word>\b[Ff]lask\s)?(?P<id>{any_id})", named, words)
 
 
 def casting_holds(plan: DayPlan) -> list[dict[str, object]]:
