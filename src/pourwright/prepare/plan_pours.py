@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from itertools import pairwise
 
 from pourwright.core.figure import Figure, given, reckon
 from pourwright.core.findings import Finding, Level
+from pourwright.core.text import say
 from pourwright.core.units import show, show_in
 from pourwright.prepare.casting_temperature import FlaskWish, Window, wish_of_flask
 from pourwright.prepare.day_plan import Pouring
@@ -222,14 +225,25 @@ def _order_note(case: _Case, stops: Sequence[CastingStop], pouring: Pouring) -> 
     params = {
         "count": len(stops),
         "rows": rows,
-        "total": show(pouring.total_min.value, "min"),
-        "low": show(pouring.total_min.low, "min"),
-        "high": show(pouring.total_min.high, "min"),
+        "total": _span(pouring.total_min),
         "saved": show(saved_min, "min"),
-        "done": f"{pouring.done_at:%H:%M}",
+        "done": _clock(pouring.done_at),
     }
     code = "prepare.pours-shared" if saved_min >= _SAME_min else "prepare.pours-falling"
     return (Finding(code, Level.NOTE, case.kiln.id, params),)
+
+
+def _clock(moment: datetime) -> str:
+    """Return a time by the clock, up to the next whole minute."""
+    up = timedelta(minutes=1) if moment.second or moment.microsecond else timedelta(0)
+    return f"{moment + up:%H:%M}"
+
+
+def _span(length_min: Figure) -> str:
+    """Return minutes, with their range if it can be seen."""
+    ends = [show(one, "min") for one in (length_min.low, length_min.high)]
+    best = show(length_min.value, "min")
+    return best if ends[0] == ends[1] else say("prepare.span", best=best, low=ends[0], high=ends[1])
 
 
 def _shown_C(case: _Case, temperature_C: Figure) -> str:
@@ -241,11 +255,10 @@ def _class_time(case: _Case, pouring: Pouring) -> tuple[Finding, ...]:
     if pouring.done_by is None or pouring.spare_min is None:
         return ()
     params = {
-        "done": f"{pouring.done_at:%H:%M}",
+        "done": _clock(pouring.done_at),
         "by": f"{pouring.done_by:%H:%M}",
-        "spare": show(abs(pouring.spare_min.value), "min"),
-        "low": show(pouring.total_min.low, "min"),
-        "high": show(pouring.total_min.high, "min"),
+        "spare": show(abs(math.floor(pouring.spare_min.value)), "min"),
+        "total": _span(pouring.total_min),
     }
     if pouring.spare_min.value >= 0:
         return (Finding("prepare.class-fits", Level.NOTE, "day.toml", params),)
@@ -253,7 +266,7 @@ def _class_time(case: _Case, pouring: Pouring) -> tuple[Finding, ...]:
     if not moved:
         return (Finding("prepare.class-over-one", Level.LOOK, "day.toml", params),)
     pieces = ", ".join(piece for flask in moved for piece in case.groups[flask].pieces)
-    params = {**params, "flasks": ", ".join(moved), "pieces": pieces, "then": f"{then.done_at:%H:%M}"}
+    params = {**params, "flasks": ", ".join(moved), "pieces": pieces, "then": _clock(then.done_at)}
     return (Finding("prepare.class-over", Level.LOOK, "day.toml", params),)
 
 

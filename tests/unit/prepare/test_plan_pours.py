@@ -92,6 +92,14 @@ def test_136_minutes_leave_44_of_a_class_of_three_hours(evening):
     assert "44" in fits.what
 
 
+def test_a_time_is_said_with_a_range_only_where_the_kiln_has_one(evening):
+    (fits,) = _found(evening, "class-fits")
+    assert "(" not in fits.what
+    (shared,) = _found(evening, "pours-shared")
+    assert "136" in shared.what and "(FL" in shared.what
+    assert str(round(evening.pouring.apart_min.value - 136)) in shared.why.replace("\u00a0", " ")
+
+
 def test_196_minutes_are_16_too_long_and_the_coolest_flask_is_to_be_moved():
     plan = _evening((HOT, HOT, *[(540.0, 540.0)] * 3, (480.0, 480.0)), hours=3)
     assert plan.pouring.total_min.value == pytest.approx(196.0)

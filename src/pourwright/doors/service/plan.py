@@ -218,6 +218,7 @@ def _headline(plan: DayPlan) -> str:
 def _flask_line(plan: DayPlan, row: int) -> str:
     flask, units = plan.flasks[row], plan.studio.units
     charge = flask.need.charge_g
+    early = math.ceil(flask.quench.earliest_min.value)
     return say(
         "doors.plan-flask",
         number=flask.number,
@@ -228,6 +229,6 @@ def _flask_line(plan: DayPlan, row: int) -> str:
         turns=f"{flask.throw.wind_turns.value:g}",
         temperature=show_in(flask.flask_temperature_C.value, "C", units.temperature),
         pour=f"{flask.pour_at:%H:%M}",
-        early=math.ceil(flask.quench.earliest_min.value),
-        late=show(math.floor(flask.quench.latest_min.value), "min"),
+        early=early,
+        late=show(max(early, math.floor(flask.quench.latest_min.value)), "min"),
     )

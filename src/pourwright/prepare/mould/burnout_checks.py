@@ -59,6 +59,7 @@ def check_burnout(case: BurnCase, plan: Burnout) -> list[Finding]:
         *_dewaxing(case, plan),
         *_stones(case, plan),
         *_top_for_wax(case, plan),
+        *_top_of_sheet(case),
         *_casting(case),
         *_soak(case, plan),
         *_bench_set(case, plan),
@@ -167,6 +168,22 @@ def _top_for_wax(case: BurnCase, plan: Burnout) -> list[Finding]:
     params = {"flasks": ", ".join(dict.fromkeys(low)), "least": case.shown(least.value)}
     params["top"] = case.shown(plan.top_true_C.value)
     return [Finding("prepare.top-low-for-wax", Level.LOOK, case.kiln.id, params, least.sources)]
+
+
+def _top_of_sheet(case: BurnCase) -> list[Finding]:
+    """Point out a data sheet that ends too cool to burn anything clean: most likely its last step is missing."""
+    least = rule_figure("burn.min.top", "value", "C")
+    low = {
+        one.pattern: one.top_C for one in case.demands if one.own and one.family != "wax" and one.top_C < least.value
+    }
+    if not low:
+        return []
+    params = {
+        "patterns": ", ".join(low),
+        "least": case.shown(least.value),
+        "top": case.shown(min(low.values())),
+    }
+    return [Finding("prepare.top-low-on-sheet", Level.LOOK, case.kiln.id, params, least.sources)]
 
 
 def _casting(case: BurnCase) -> list[Finding]:

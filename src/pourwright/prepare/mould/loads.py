@@ -36,7 +36,7 @@ class MouldLoad:
 class PatternBurn:
     """A pattern material in a flask: how people call it, its family, and the id of its burnout programme.
 
-    ``steps`` are the material's own, written for flasks of ``steps_diameter_mm``; they come before the programme.
+    ``steps`` are the material's own, written for flasks of ``steps_diameter_mm``; they take the place of the programme.
     ``ash``: it leaves ash to be tapped out.
     """
 
