@@ -123,6 +123,7 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
     wall = thinnest_wall(walls)
     sections, section = divide(mesh, walls, grid, volume.value_mm3)
     judged = (*wall_findings(wall, read.file), *section_findings(sections, read.file))
+    summed = mass.sums_of(mesh)
     length, width, height = np.ptp(mesh.vertices_mm, axis=0)
     return replace(
         _empty(read, units),
@@ -132,8 +133,8 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
         volume_mm3=volume.value_mm3,
         volume_low_mm3=volume.low_mm3,
         volume_high_mm3=volume.high_mm3,
-        area_mm2=mass.area_mm2(mesh),
-        centre_mm=mass.centre_mm(mesh),
+        area_mm2=summed.area_mm2,
+        centre_mm=summed.centre_mm,
         box_mm=(float(length), float(width), float(height)),
         wall=wall,
         sections=sections,
@@ -148,6 +149,7 @@ def _skin(walls: WallMap, section: NDArray[np.int64]) -> Skin:
         walls.points_mm,
         walls.outward_ratio,
         walls.width_mm,
+        walls.gap_mm,
         walls.is_wall,
         walls.across,
         section,
