@@ -8,7 +8,7 @@ from dataclasses import replace
 from pourwright.core.text import say
 from pourwright.core.units import show_in
 from pourwright.matter.alloys import alloy
-from pourwright.matter.assay import AssayQuestion
+from pourwright.matter.assay import ASK, AssayQuestion
 from pourwright.prepare.after.results import Step
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask, PlannedPiece
 from pourwright.sheet import show as paper
@@ -72,7 +72,7 @@ def assay(plan: DayPlan, question: AssayQuestion) -> dict[str, object]:
     """Return what to ask before a piece is sold, and the mass above which it applies where the country has one."""
     limit = question.limits_g.get(alloy(plan.day.alloy).element)
     return {
-        "title": question.title,
+        "title": "" if question.id == ASK else question.title,
         "text": question.statement,
         "marks": paper.source_marks(question.sources),
         "limit": "" if limit is None else show_in(limit.best, "g", plan.studio.units.mass, 2),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from pourwright.matter.assay import assay_question
 from pourwright.sheet.after import after, clean_up
 
 
@@ -39,6 +40,13 @@ def test_the_laws_question_comes_with_its_limit_for_the_days_metal(full_plan):
     assert ask["title"] == "United Kingdom"
     assert ask["limit"] == "7.78\u00a0g"
     assert "hallmark" in ask["text"]
+
+
+def test_where_no_country_is_named_the_question_stands_without_one(full_plan):
+    care = replace(full_plan.aftercare, assay=assay_question(""))
+    ask = after(replace(full_plan, aftercare=care))["assay"]
+    assert (ask["title"], ask["limit"]) == ("", "")
+    assert "assay office" in ask["text"]
 
 
 def test_dust_pickle_and_spent_mould_have_their_steps(full_plan):

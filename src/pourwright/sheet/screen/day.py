@@ -391,7 +391,9 @@ def after(content: Content) -> Markup | None:
         element("p", w["after.weigh-how"]),
         *(_weigh_up(one, w) for one in a["weigh_up"]),
         element("h3", w["after.sale"]),
-        element("p", element("b", f"{ask['title']}. "), ask["text"], marks(ask["marks"]), limit),
+        element(
+            "p", element("b", f"{ask['title']}. ") if ask["title"] else None, ask["text"], marks(ask["marks"]), limit
+        ),
     )
 
 
