@@ -77,9 +77,8 @@ def _read_text(content: bytes) -> Soup:
 
 
 def _numbers(text: bytes) -> NDArray[np.float64]:
-    words = text.split()
     try:
-        return np.array(words, dtype=np.bytes_).astype(np.float64) if words else np.zeros(0)
+        return np.fromiter(map(float, text.split()), np.float64)
     except ValueError:
         return np.zeros(1)  # never three numbers a corner: the caller looks for the bad one
 
