@@ -7,7 +7,7 @@ vacuum casting, a spun flask wants a little less, so the cooler quarter of the c
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pourwright.core.figure import Figure, given
 from pourwright.core.findings import Finding, Level
@@ -21,6 +21,8 @@ from pourwright.matter.practice import rule
 _SILVER_CLASSES = ((0.8, "filigree"), (1.5, "light"), (3.0, "medium"), (float("inf"), "heavy"))
 _COPPER_FAMILIES = ("bronze", "brass", "copper")
 _QUARTER = 0.25
+# How wide a window is left under what stones stand, so that a kiln's doubt fits into it. Common practice, no source.
+_UNDER_STONES_K = 20.0
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,19 @@ def practice_window(piece_id: str, alloy: Alloy, thinnest_mm: float | None) -> W
     if found.low is None or found.high is None:
         return None
     return Window(piece_id, rule_id, found.low, found.high)
+
+
+def below_stones(window: Window) -> tuple[Window, tuple[Finding, ...]]:
+    """Return a practice window brought under what stones in place stand, with a finding where it lies above that."""
+    limit = rule("burn.stoneplace")
+    most_C = limit.value or window.high_C
+    if window.high_C <= most_C:
+        return window, ()
+    cooled = replace(window, low_C=min(window.low_C, most_C - _UNDER_STONES_K), high_C=most_C)
+    if window.low_C <= most_C:
+        return cooled, ()
+    params = {"piece": window.piece, "window": _span(window), "limit": show(most_C, "C")}
+    return cooled, (Finding("prepare.flask-temperature-stones", Level.LOOK, window.piece, params, limit.sources),)
 
 
 def asked_window(piece_id: str, asked_C: Figure) -> Window:

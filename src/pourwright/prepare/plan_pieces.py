@@ -14,7 +14,7 @@ from pourwright.prepare.castability.filling import thin_patches
 from pourwright.prepare.castability.intake import intake_findings
 from pourwright.prepare.castability.judge import castability, gate_off, without_repeats
 from pourwright.prepare.castability.shrinkage import fit_findings, practice_shrinkage
-from pourwright.prepare.casting_temperature import Window, asked_window, practice_window
+from pourwright.prepare.casting_temperature import Window, asked_window, below_stones, practice_window
 from pourwright.prepare.charge.pieces import PieceMass, piece_mass
 from pourwright.prepare.day_plan import PlannedPiece
 from pourwright.prepare.densities import density_lookup
@@ -78,7 +78,8 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
         for copy in range(1, order.copies_count + 1):
             piece = _planned(day, row, copy, len(planned) + 1, report, mass, found)
             planned.append(piece)
-            window = _window(piece.id, order, alloy, thinnest)
+            window, cooled = _window(piece, order, alloy, thinnest)
+            findings += cooled
             if window:
                 windows[piece.id] = window
             to_place.append(_to_place(piece, order, report))
@@ -104,11 +105,14 @@ def _over_intake(studio: Studio, planned: Sequence[PlannedPiece]) -> tuple[Findi
     return intake_findings(studio.habits.intake_limit_g, by_owner, studio.units.mass)
 
 
-def _window(piece: str, order: PieceOrder, alloy: Alloy, thinnest_mm: float | None) -> Window | None:
+def _window(
+    piece: PlannedPiece, order: PieceOrder, alloy: Alloy, thinnest_mm: float | None
+) -> tuple[Window | None, tuple[Finding, ...]]:
     """Return the flask temperatures that the day asks for, else those of practice, which only advise."""
     if order.flask_temperature_C is not None:
-        return asked_window(piece, order.flask_temperature_C)
-    return practice_window(piece, alloy, thinnest_mm)
+        return asked_window(piece.id, order.flask_temperature_C), ()
+    window = practice_window(piece.id, alloy, thinnest_mm)
+    return below_stones(window) if window and piece.stones else (window, ())
 
 
 def _kept_apart(

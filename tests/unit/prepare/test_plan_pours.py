@@ -150,3 +150,27 @@ def test_the_trail_of_a_shared_temperature_ends_at_each_pieces_window(evening):
     ends = {figures[key]["origin"] for one in row["inputs"].values() for key in figures[one]["inputs"].values()}
     assert all(one.startswith("day.toml, for") for one in ends)
     assert document["pouring"]["total_min"] == 136.0
+
+
+def _with_stones(**changes):
+    _, day = demo_studio_and_day()
+    stone = replace(day.pieces[4], material="casting-wax", stone_g=_fig(0.2, "g"), wish_flask="")
+    return planned(pieces=(stone,), **changes)
+
+
+def test_a_day_of_stones_in_wax_is_cast_under_what_stones_stand_without_being_told():
+    outcome = _with_stones()
+    assert not [one.what for one in outcome.findings if one.level in (Level.STOP, Level.ASK)]
+    assert all(one.flask_temperature_C.value < 454.0 - 4.0 for one in outcome.plan.flasks)
+    assert outcome.plan.burnout.top_true_C.high <= 454.0
+
+
+def test_stones_in_a_piece_too_thin_for_so_cool_a_flask_are_pointed_out():
+    from pourwright.matter.alloys import alloy
+    from pourwright.prepare.casting_temperature import below_stones, practice_window
+
+    window, (found,) = below_stones(practice_window("P01", alloy("sterling-925"), 1.2))
+    assert (window.low_C, window.high_C) == (434.0, 454.0)
+    assert "566" in found.what and "454" in found.what
+    heavy, none = below_stones(practice_window("P01", alloy("sterling-925"), 3.5))
+    assert (heavy.high_C, none) == (454.0, ())

@@ -204,11 +204,12 @@ def as_text(answer: PlanAnswer) -> str:
 
 def _headline(plan: DayPlan) -> str:
     burnout = plan.burnout
+    counts = {"day": plan.day.date.isoformat(), "pieces": len(plan.pieces), "flasks": len(plan.flasks)}
+    if not burnout.steps:
+        return say("doors.plan-headline-refused", **counts)
     return say(
         "doors.plan-headline",
-        day=plan.day.date.isoformat(),
-        pieces=len(plan.pieces),
-        flasks=len(plan.flasks),
+        **counts,
         invest=f"{burnout.invest_by:%a %H:%M}",
         light=f"{burnout.light_at:%a %H:%M}",
         pour=f"{burnout.first_pour:%a %H:%M}",

@@ -16,7 +16,7 @@ from pourwright.prepare.mould.core_lag import core_lag, mould_diffusivity
 from pourwright.prepare.mould.dewaxing import soak_for, with_ash, with_dewax
 from pourwright.prepare.mould.loads import NO_SHEET, BurnWish, KilnLoad, PowderSheet
 from pourwright.prepare.mould.programmes import Hold, demands_of, merge, merge_refusals
-from pourwright.prepare.mould.reading import controller_reading
+from pourwright.prepare.mould.reading import as_set, controller_reading
 from pourwright.prepare.mould.results import Burnout, BurnStep, CoreLag
 from pourwright.prepare.mould.stops import with_stops
 from pourwright.prepare.mould.wall_clock import before, on_the_wall
@@ -106,10 +106,11 @@ def _pieces(kiln: Kiln, holds: Sequence[Hold], wish: BurnWish, loads: Sequence[K
         pieces.append(_slope("ramp", now, hold.temperature_C, rate, because))
         now = hold.temperature_C
         pieces.append(_Piece("hold", now, now, hold.length_min, hold.because))
-    pieces.append(_to_casting(kiln, now, wish.casting_C, ramp, ramp_because))
+    casting = as_set(wish.casting_C)
+    pieces.append(_to_casting(kiln, now, casting, ramp, ramp_because))
     slowest = max(loads, key=lambda one: one.diameter_mm.value).flask
     length, because = soak_for(loads, wish.soak_min) or (wish.soak_min, say("prepare.because-soak", flask=slowest))
-    pieces.append(_Piece("soak", wish.casting_C, wish.casting_C, length, because))
+    pieces.append(_Piece("soak", casting, casting, length, because))
     return tuple(one for one in pieces if one.length_min.value > 0)
 
 
@@ -166,7 +167,7 @@ def _timed(
         total,
         _true_top(kiln, top),
         wish.casting_C,
-        _lags(loads, top, wish.casting_C, mould) if pieces else (),
+        _lags(loads, top, as_set(wish.casting_C), mould) if pieces else (),
         on_the_wall(before(marks[0], needed.value), zone),
         (),
     )

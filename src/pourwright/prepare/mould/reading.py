@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from pourwright.core.figure import Figure, reckon
 
 
@@ -21,3 +23,8 @@ def controller_reading(true_C: Figure, offset_C: Figure) -> Figure:
         lambda true_C, offset_C: true_C - offset_C,
         {"true_C": true_C, "offset_C": offset_C},
     )
+
+
+def as_set(wanted_C: Figure) -> Figure:
+    """Return a temperature as the kiln is set to it [degC]: a range says what pieces allow, not what the kiln does."""
+    return replace(wanted_C, low=wanted_C.value, high=wanted_C.value)

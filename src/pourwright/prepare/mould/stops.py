@@ -11,7 +11,7 @@ from pourwright.core.figure import Figure, reckon
 from pourwright.core.text import say
 from pourwright.prepare.mould.core_lag import core_lag, mould_diffusivity
 from pourwright.prepare.mould.loads import CastingStop, KilnLoad
-from pourwright.prepare.mould.reading import controller_reading
+from pourwright.prepare.mould.reading import as_set, controller_reading
 from pourwright.prepare.mould.results import Burnout, BurnStep, CastingHold, CoreLag
 from pourwright.prepare.mould.wall_clock import before, on_the_wall
 from pourwright.studio.profile import Kiln
@@ -31,13 +31,8 @@ def fall_min(kiln: Kiln, from_C: Figure, to_C: Figure) -> Figure:
         "min",
         "prepare.how-fall",
         lambda from_C, to_C, cooling_C_h: 60 * max(0.0, from_C - to_C) / cooling_C_h,
-        {"from_C": _sure(from_C), "to_C": _sure(to_C), "cooling_C_h": kiln.cooling_C_h},
+        {"from_C": as_set(from_C), "to_C": as_set(to_C), "cooling_C_h": kiln.cooling_C_h},
     )
-
-
-def _sure(set_C: Figure) -> Figure:
-    """Return a set-point as it is set: its range says what the pieces allow, not what the kiln does."""
-    return replace(set_C, low=set_C.value, high=set_C.value)
 
 
 def with_stops(
@@ -101,11 +96,11 @@ def _hold(
 
 
 def _reading(kiln: Kiln, stop: CastingStop) -> Figure:
-    return controller_reading(_sure(stop.temperature_C), kiln.offset_C)
+    return controller_reading(as_set(stop.temperature_C), kiln.offset_C)
 
 
 def _lags(loads: Sequence[KilnLoad], stop: CastingStop, from_C: Figure, mould: str) -> tuple[CoreLag, ...]:
-    start_C, end_C = _sure(from_C), _sure(stop.temperature_C)
+    start_C, end_C = as_set(from_C), as_set(stop.temperature_C)
     diffusivity = mould_diffusivity(mould, (start_C.value + end_C.value) / 2)
     return tuple(
         core_lag(one.flask, one.diameter_mm, diffusivity, start_C, end_C) for one in loads if one.flask in stop.flasks
