@@ -58,7 +58,7 @@ def test_a_heavy_piece_is_sent_to_the_assay_office(by_piece):
 def test_two_cards_stand_on_a_page_each_with_its_places_to_write(full_papers):
     pages = texts(full_papers / "cards.pdf")
     assert len(pages) == 3
-    for words in ("Place for a photo", "Weighed", "Who weighed it", "How it came out", "What to try next"):
+    for words in ("Place for a photo", "What it weighs", "Who weighed it", "How it came out", "What to try next"):
         assert pages[0].count(words) == 2, words
 
 
