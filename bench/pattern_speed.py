@@ -53,7 +53,7 @@ def _full(path: Path) -> object:
 
 # A ring is the kindest body; these have necks to cut through, fins and several sections.
 PIECES = (
-    ("dumbbell", lambda: solids.dumbbell(4.0, 1.0, 16.0, 1000)),
+    ("dumbbell", lambda: solids.dumbbell(4.0, 1.0, 16.0, 710)),
     ("cube, neck, plate", solids.plate_with_cube),
     ("fin on a cube", solids.cube_with_fin),
 )

@@ -674,3 +674,12 @@ def cut_faces(faces: NDArray[np.int64], heights: NDArray[np.float64], found: NDA
             found[count] = row
             count += 1
     return count
+
+
+@njit(cache=True)
+def box_of(points: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]) -> None:
+    """Find the box round points."""
+    low[:], high[:] = points[0], points[0]
+    for row in range(len(points)):
+        for axis in range(3):
+            low[axis], high[axis] = min(low[axis], points[row, axis]), max(high[axis], points[row, axis])

@@ -42,9 +42,25 @@ def face_normals(mesh: Mesh) -> NDArray[np.float64]:
     return unit
 
 
+def box_mm(points_mm: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the lowest and the highest corner of the box round points of shape (n, 3) [mm]."""
+    from pourwright.shape.pattern import _kernels
+
+    low_mm, high_mm = np.zeros(3), np.zeros(3)
+    if len(points_mm):
+        _kernels.box_of(points_mm, low_mm, high_mm)
+    return low_mm, high_mm
+
+
+def sides_mm(mesh: Mesh) -> NDArray[np.float64]:
+    """Return the sides of the box round the mesh, shape (3,) [mm]."""
+    low_mm, high_mm = box_mm(mesh.vertices_mm)
+    return high_mm - low_mm
+
+
 def middle_mm(mesh: Mesh) -> NDArray[np.float64]:
     """Return the middle of the box round the mesh [mm]."""
-    low_mm, high_mm = mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0)
+    low_mm, high_mm = box_mm(mesh.vertices_mm)
     return np.asarray((low_mm + high_mm) / 2.0, dtype=np.float64)
 
 
@@ -89,7 +105,7 @@ def written_mm3(mesh: Mesh) -> float:
     Files keep some seven digits: each corner may be off by that share of the largest coordinate, all the surface one
     way at the worst.
     """
-    largest_mm = float(np.abs(mesh.vertices_mm).max(initial=0.0))
+    largest_mm = float(np.abs(box_mm(mesh.vertices_mm)).max())
     return _WRITTEN_FRAC * largest_mm * area_mm2(mesh)
 
 
@@ -118,7 +134,7 @@ def _hidden_arcs_mm3(mesh: Mesh) -> tuple[float, float]:
 
     edges = edges_of(mesh)
     pair = edges.starts[edges.counts == 2]
-    sagitta_mm = ROUNDING_SAGITTA_FRAC * float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
+    sagitta_mm = ROUNDING_SAGITTA_FRAC * float(np.linalg.norm(sides_mm(mesh)))
     return _kernels.hidden_arcs(
         mesh.vertices_mm, mesh.faces, edges.face[pair], edges.face[pair + 1], edges.low[pair], edges.high[pair],
         edges.forward[pair], np.radians(ROUNDING_BEND_DEG), sagitta_mm,

@@ -73,8 +73,9 @@ def measure_pattern(
     read = read_pattern(path, limits, large)
     if read.corners is None:
         return _empty(read, units)
-    corners = read.corners
-    box = np.ptp(corners.reshape(-1, 3).astype(np.float64), axis=0)
+    corners = np.asarray(read.corners, dtype=np.float64)
+    low, high = mass.box_mm(corners.reshape(-1, 3))
+    box = high - low
     units, said = settled_units(box, units, read.units, limits, read.file, units_are_default)
     if stops(said):
         return _empty(read, units, *said)
@@ -102,7 +103,8 @@ def _measured(
     read: ReadFile, corners: NDArray[np.generic], units: str, factor: float, limits: PatternLimits
 ) -> PatternReport:
     points = np.asarray(corners, dtype=np.float64).reshape(-1, 3)
-    sized = size_finding(np.ptp(points, axis=0), units, limits, read.file) if len(points) else None
+    low, high = mass.box_mm(points)
+    sized = size_finding(high - low, units, limits, read.file) if len(points) else None
     said = (sized,) if sized else ()
     if stops(said):
         return _empty(read, units, *said)
@@ -115,7 +117,8 @@ def _measured(
 
 def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...]) -> PatternReport:
     mesh = solid.mesh
-    side_mm = side_for(np.ptp(mesh.vertices_mm, axis=0), _VOXELS)
+    box_mm = mass.sides_mm(mesh)
+    side_mm = side_for(box_mm, _VOXELS)
     side_mm = affordable_side(mesh.vertices_mm, mesh.faces, side_mm)
     grid = partial_volumes(mesh.vertices_mm, mesh.faces, side_mm)
     volume = _volume(solid, grid, read.file)
@@ -124,7 +127,7 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
     sections, section = divide(mesh, walls, grid, volume.value_mm3)
     judged = (*wall_findings(wall, read.file), *section_findings(sections, read.file))
     summed = mass.sums_of(mesh)
-    length, width, height = np.ptp(mesh.vertices_mm, axis=0)
+    length, width, height = box_mm
     return replace(
         _empty(read, units),
         watertight=solid.watertight,

@@ -20,7 +20,7 @@ class Rays:
         from embreex.rtcore_scene import EmbreeScene
 
         self._middle_mm = mass.middle_mm(mesh)
-        self._diagonal_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
+        self._diagonal_mm = float(np.linalg.norm(mass.sides_mm(mesh)))
         self._scene = EmbreeScene(robust=True)
         about_mm = (mesh.vertices_mm - self._middle_mm).astype(np.float32)
         TriangleMesh(self._scene, about_mm, mesh.faces.astype(np.int32))

@@ -55,7 +55,7 @@ def split(mesh: Mesh) -> tuple[Shell, ...]:
 
 def shell(mesh: Mesh) -> Shell:
     """Return a closed surface with its volume and box."""
-    return Shell(mesh, mass.volume_mm3(mesh), mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0))
+    return Shell(mesh, mass.volume_mm3(mesh), *mass.box_mm(mesh.vertices_mm))
 
 
 def outward(one: Shell) -> Shell:
