@@ -36,7 +36,7 @@ lint: messages ## style, types, import contract
 
 verify: messages ## outside evidence and long checks
 	$(BIN)/pourwright verify
-	$(BIN)/pytest tests/verification
+	$(BIN)/pytest tests/verification $(wildcard tests/long)
 
 bench: messages ## speed and memory as ratios, side by side
 	$(BIN)/python -m bench

@@ -46,9 +46,9 @@ def check_files(files: Sequence[Path], units: str, alloy_id: str, large: bool = 
     Parameters
     ----------
     files : sequence of Path
-        STL files.
+        In any format that is read.
     units : str
-        What the numbers in the files mean (``mm``, ``cm``, ``inch``, ``m``), empty if nobody said.
+        What the numbers mean in files that do not say (``mm``, ``cm``, ``inch``, ``m``), empty if nobody said.
     alloy_id : str
         As in the tables.
     large : bool
@@ -65,7 +65,7 @@ def check_files(files: Sequence[Path], units: str, alloy_id: str, large: bool = 
         The alloy is not known.
     """
     alloy = find_alloy(alloy_id)
-    reports = [measure_pattern(path, units, large=large) for path in files]
+    reports = [measure_pattern(path, units, large=large, units_are_default=True) for path in files]
     judged = [replace(one, findings=judge_pattern(one, one.file, alloy.family)) for one in reports]
     return CheckAnswer(alloy_id, tuple(CheckedPiece(one, _mass_g(one, alloy.solid_kg_m3)) for one in judged))
 

@@ -45,14 +45,16 @@ class Skin:
     """Points spread evenly over the surface, each with the wall under it and the section it belongs to.
 
     ``points_mm`` and ``outward_ratio`` (directions of length one) have shape (n, 3), the others (n,): ``width_mm`` is
-    the wall, ``is_wall`` whether it is even enough here for one, ``across`` the point on the far side of the wall or
-    -1, ``section`` the place in the report's list of sections. Each point stands for ``share_mm2`` of surface and
-    neighbours ``neighbours[starts[i]:starts[i + 1]]`` on its side.
+    the wall, ``gap_mm`` how far it is straight out to the body again, infinite into the open, ``is_wall`` whether the
+    wall is even enough here for one, ``across`` the point on the far side of the wall or -1, ``section`` the place in
+    the report's list of sections. Each point stands for ``share_mm2`` of surface and neighbours
+    ``neighbours[starts[i]:starts[i + 1]]`` on its side.
     """
 
     points_mm: NDArray[np.float64]
     outward_ratio: NDArray[np.float64]
     width_mm: NDArray[np.float64]
+    gap_mm: NDArray[np.float64]
     is_wall: NDArray[np.bool_]
     across: NDArray[np.int64]
     section: NDArray[np.int64]
@@ -67,7 +69,8 @@ class PatternReport:
 
     ``volume_mm3`` is what metal will fill (sealed voids and overlaps handled); ``volume_low_mm3`` and
     ``volume_high_mm3`` include faceting and any closed hole. Without a usable mesh ``mesh`` is None and a
-    finding says why. ``units`` is what the user said the file's numbers mean, empty if nobody said. ``skin`` is
+    finding says why. ``units`` is what the file's numbers mean, by its own word or the
+    user's, empty if nobody said. ``skin`` is
     what walls and sections were measured on, None for a report that was not measured here.
     """
 
