@@ -18,36 +18,43 @@ from numba import njit, prange
 # --- mould: sweeps over the whole grid --------------------------------------------------------------------------------
 
 
+# The sweeps count with unsigned numbers over flat arrays: an index that might be negative keeps the compiler from taking
+# several cells at once, which is several times as fast.
+_ONE = np.uint64(1)
+
+
 @njit(parallel=True, cache=True, error_model="numpy")
 def sweep_first(start, slope, now, whole, along_x, along_y, along_z, law, step):
     """First stage: keep the slope of the start, and go a little along it.
 
     ``whole`` is 1 for whole mould cells, 0 for all others, which stay as they are. ``along_x`` (nx + 2, 2) and its like
     hold one over side times distance to the next middle, lower side first [1/m**2]. ``law`` holds the coefficients of
-    the diffusivity as a polynomial of the starting value.
+    the diffusivity as a polynomial of the starting value. The fields are contiguous.
     """
     many_x, many_y, many_z = start.shape
+    begun, rise, out, on = start.reshape(-1), slope.reshape(-1), now.reshape(-1), whole.reshape(-1)
     a0, a1, a2, a3 = law[0], law[1], law[2], law[3]
-    down, up = along_z[:, 0], along_z[:, 1]
-    for column in prange((many_x - 2) * (many_y - 2)):
-        i = column // (many_y - 2) + 1
-        j = column % (many_y - 2) + 1
-        here, on, rise, out = start[i, j], whole[i, j], slope[i, j], now[i, j]
-        west, east, south, north = start[i - 1, j], start[i + 1, j], start[i, j - 1], start[i, j + 1]
-        to_west, to_east, to_south, to_north = along_x[i, 0], along_x[i, 1], along_y[j, 0], along_y[j, 1]
-        for k in range(1, many_z - 1):
-            u = here[k]
-            flow = (
-                to_west * (west[k] - u)
-                + to_east * (east[k] - u)
-                + to_south * (south[k] - u)
-                + to_north * (north[k] - u)
-                + down[k] * (here[k - 1] - u)
-                + up[k] * (here[k + 1] - u)
-            )
-            rate = np.float32(on[k]) * (a0 + u * (a1 + u * (a2 + u * a3))) * flow
-            rise[k] = rate
-            out[k] = u + step * rate
+    down, up = along_z[:, 0].copy(), along_z[:, 1].copy()
+    end, row, plane = np.uint64(many_z - 1), np.uint64(many_z), np.uint64(many_y * many_z)
+    for i in prange(1, many_x - 1):
+        to_west, to_east = along_x[i, 0], along_x[i, 1]
+        for j in range(1, many_y - 1):
+            to_south, to_north = along_y[j, 0], along_y[j, 1]
+            column = np.uint64((i * many_y + j) * many_z)
+            for k in range(_ONE, end):
+                c = column + k
+                u = begun[c]
+                flow = (
+                    to_west * (begun[c - plane] - u)
+                    + to_east * (begun[c + plane] - u)
+                    + to_south * (begun[c - row] - u)
+                    + to_north * (begun[c + row] - u)
+                    + down[k] * (begun[c - _ONE] - u)
+                    + up[k] * (begun[c + _ONE] - u)
+                )
+                rate = np.float32(on[c]) * (a0 + u * (a1 + u * (a2 + u * a3))) * flow
+                rise[c] = rate
+                out[c] = u + step * rate
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
@@ -57,28 +64,30 @@ def sweep_next(start, slope, last, now, whole, along_x, along_y, along_z, law, w
     ``weights`` are those of the last stage, the stage before it, the start, the slope here, and the slope at the start.
     """
     many_x, many_y, many_z = start.shape
+    begun, rise, here = start.reshape(-1), slope.reshape(-1), last.reshape(-1)
+    out, on = now.reshape(-1), whole.reshape(-1)
     a0, a1, a2, a3 = law[0], law[1], law[2], law[3]
     of_last, of_now, of_start, of_rate, of_slope = weights[0], weights[1], weights[2], weights[3], weights[4]
-    down, up = along_z[:, 0], along_z[:, 1]
-    for column in prange((many_x - 2) * (many_y - 2)):
-        i = column // (many_y - 2) + 1
-        j = column % (many_y - 2) + 1
-        begun, rise, here, on, out = start[i, j], slope[i, j], last[i, j], whole[i, j], now[i, j]
-        west, east, south, north = last[i - 1, j], last[i + 1, j], last[i, j - 1], last[i, j + 1]
-        to_west, to_east, to_south, to_north = along_x[i, 0], along_x[i, 1], along_y[j, 0], along_y[j, 1]
-        for k in range(1, many_z - 1):
-            u = here[k]
-            flow = (
-                to_west * (west[k] - u)
-                + to_east * (east[k] - u)
-                + to_south * (south[k] - u)
-                + to_north * (north[k] - u)
-                + down[k] * (here[k - 1] - u)
-                + up[k] * (here[k + 1] - u)
-            )
-            u0 = begun[k]
-            rate = np.float32(on[k]) * (a0 + u0 * (a1 + u0 * (a2 + u0 * a3))) * flow
-            out[k] = of_last * u + of_now * out[k] + of_start * u0 + of_rate * rate + of_slope * rise[k]
+    down, up = along_z[:, 0].copy(), along_z[:, 1].copy()
+    end, row, plane = np.uint64(many_z - 1), np.uint64(many_z), np.uint64(many_y * many_z)
+    for i in prange(1, many_x - 1):
+        to_west, to_east = along_x[i, 0], along_x[i, 1]
+        for j in range(1, many_y - 1):
+            to_south, to_north = along_y[j, 0], along_y[j, 1]
+            column = np.uint64((i * many_y + j) * many_z)
+            for k in range(_ONE, end):
+                c = column + k
+                u, u0 = here[c], begun[c]
+                flow = (
+                    to_west * (here[c - plane] - u)
+                    + to_east * (here[c + plane] - u)
+                    + to_south * (here[c - row] - u)
+                    + to_north * (here[c + row] - u)
+                    + down[k] * (here[c - _ONE] - u)
+                    + up[k] * (here[c + _ONE] - u)
+                )
+                rate = np.float32(on[c]) * (a0 + u0 * (a1 + u0 * (a2 + u0 * a3))) * flow
+                out[c] = of_last * u + of_now * out[c] + of_start * u0 + of_rate * rate + of_slope * rise[c]
 
 
 # --- mould: rows ------------------------------------------------------------------------------------------------------
