@@ -11,6 +11,7 @@ from pourwright.sheet import show as paper
 from pourwright.sheet import steps
 from pourwright.sheet.cautions import way_back
 from pourwright.sheet.cover import charge_text, flask_row, people, role_name
+from pourwright.sheet.freeze import freeze_part
 from pourwright.sheet.kiln import load_of
 from pourwright.sheet.lots import fineness, pans
 from pourwright.sheet.tree import tree_drawing
@@ -29,7 +30,8 @@ def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, 
     one : PlannedFlask
         One of its flasks.
     pictures : mapping
-        File name and width in millimetres of each picture, by piece id and, for the tree, by load id.
+        File name and width in millimetres of each picture, by piece id and, for the tree, by load id; the cut through
+        a frozen tree by :func:`cut_key`.
     """
     return {
         **flask_row(plan, one),
@@ -48,7 +50,13 @@ def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, 
         "release": steps.release(plan, one),
         "way_back": way_back(),
         "why": reasons(plan, one),
+        "freeze": freeze_part(one, pictures.get(cut_key(one))),
     }
+
+
+def cut_key(one: PlannedFlask) -> str:
+    """Return the key of a flask's cut among the pictures; no piece's id has a blank."""
+    return f"freeze {one.id}"
 
 
 def label_words(one: PlannedFlask) -> str:

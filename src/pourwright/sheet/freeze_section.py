@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import atan2, ceil, cos, degrees, log10, sin
 from pathlib import Path
 from typing import Any
-from xml.etree.ElementTree import Element, SubElement, tostring
+from xml.etree.ElementTree import Element, ParseError, SubElement, fromstring, tostring
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +38,8 @@ _KEY_MM, _EDGE_MM = 24.0, 2.0
 _NEAR_MM = 2.5
 _NEAREST_COUNT = 6
 _SHOWN_SPOTS = 9
+# No flask of a studio is smaller or larger.
+_LEAST_MM, _MOST_MM = 10.0, 500.0
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,15 @@ class SectionPicture:
     width_mm: float
     height_mm: float
     angle_deg: float
+
+
+@dataclass(frozen=True)
+class StoredCut:
+    """A picture of ours that was written earlier: SVG text, and what it spans [mm]."""
+
+    svg: str
+    width_mm: float
+    height_mm: float
 
 
 def freeze_section(assessment: Assessment, angle_deg: float | None = None) -> SectionPicture:
@@ -85,7 +96,21 @@ def freeze_section(assessment: Assessment, angle_deg: float | None = None) -> Se
     return SectionPicture(tostring(svg, "unicode"), width, height, degrees(angle))
 
 
-def section_png(picture: SectionPicture, px_per_mm_count: int = _PX_PER_MM) -> bytes:
+def read_cut(path: Path) -> StoredCut | None:
+    """Return a picture written earlier, or None where there is none or what lies there is no picture of ours."""
+    try:
+        svg = path.read_text("utf-8")
+        if "<!" in svg:
+            return None
+        root = fromstring(svg)  # noqa: S314 - without declarations there are no entities to swell
+        width_mm, height_mm = (float(root.attrib[side].removesuffix("mm")) for side in ("width", "height"))
+    except (OSError, ValueError, KeyError, ParseError):
+        return None
+    whole = root.tag == f"{{{_SVG}}}svg" and _LEAST_MM < width_mm < _MOST_MM and _LEAST_MM < height_mm < _MOST_MM
+    return StoredCut(svg, width_mm, height_mm) if whole else None
+
+
+def section_png(picture: SectionPicture | StoredCut, px_per_mm_count: int = _PX_PER_MM) -> bytes:
     """Return the picture as a PNG with so many pixels to the millimetre; the same bytes for the same picture."""
     import tempfile
 

@@ -13,6 +13,9 @@ from pourwright.core.files import write_whole
 from pourwright.prepare.day_plan import DayPlan
 from pourwright.sheet import labels, tree
 from pourwright.sheet.content import Pictures, day_content
+from pourwright.sheet.flask import cut_key
+from pourwright.sheet.freeze import cut_of
+from pourwright.sheet.freeze_section import StoredCut, section_png
 from pourwright.sheet.pictograms import pictograms
 from pourwright.sheet.picture import Picture, bar_mm, piece_picture
 from pourwright.sheet.screen.page import Drawings, screen_page
@@ -24,9 +27,11 @@ RUN_SHEET, LABELS, CARDS, SCREEN = "run-sheet.pdf", "labels.pdf", "cards.pdf", "
 FILES = (RUN_SHEET, LABELS, CARDS, SCREEN)
 _DATA = "data.json"
 _DRAWINGS = "screen.typ"
+# Pixels to the millimetre of a cut on the screen: twice what a laptop shows at true size.
+_SCREEN_PX_MM = 8
 
 
-def write_run_sheet(plan: DayPlan, folder: Path, paper: str = "a4") -> tuple[Path, ...]:
+def write_run_sheet(plan: DayPlan, folder: Path, paper: str = "a4", day_folder: Path | None = None) -> tuple[Path, ...]:
     """Write the papers of a day's plan: ``run-sheet.pdf``, ``labels.pdf``, ``cards.pdf`` and ``run-sheet.html``.
 
     Parameters
@@ -37,6 +42,8 @@ def write_run_sheet(plan: DayPlan, folder: Path, paper: str = "a4") -> tuple[Pat
         Where the files go; it exists.
     paper : str
         One of :data:`PAPERS`.
+    day_folder : Path or None
+        Where the cuts of frozen flasks lie; ``folder`` unless given.
 
     Returns
     -------
@@ -52,7 +59,7 @@ def write_run_sheet(plan: DayPlan, folder: Path, paper: str = "a4") -> tuple[Pat
         raise ValueError(f"paper size {paper!r} is none of {', '.join(PAPERS)}")
     with tempfile.TemporaryDirectory(prefix="pourwright-") as scratch:
         desk = Path(scratch)
-        content = _lay_out(plan, desk, PAPERS[paper])
+        content = _lay_out(plan, desk, PAPERS[paper], day_folder or folder)
         papers = {name: _print(desk, name, plan) for name in (RUN_SHEET, LABELS)}
         if content["cards"]:
             papers[CARDS] = _print(desk, CARDS, plan)
@@ -65,7 +72,7 @@ def write_run_sheet(plan: DayPlan, folder: Path, paper: str = "a4") -> tuple[Pat
     return tuple(folder / name for name in papers)
 
 
-def _lay_out(plan: DayPlan, desk: Path, paper: str) -> dict[str, object]:
+def _lay_out(plan: DayPlan, desk: Path, paper: str, day_folder: Path) -> dict[str, object]:
     """Put templates, pictures and data side by side; users' words travel as data only."""
     for template in files("pourwright.sheet").joinpath("templates").iterdir():
         if template.name.endswith(".typ"):
@@ -74,7 +81,8 @@ def _lay_out(plan: DayPlan, desk: Path, paper: str) -> dict[str, object]:
         (desk / name).write_bytes(drawing)
     for one in plan.flasks:
         (desk / labels.code_file(one)).write_bytes(labels.code_picture(one))
-    content = day_content(plan, _pictures(plan, desk), paper)
+    pictures = _pictures(plan, desk) | _cuts(plan, desk, day_folder)
+    content = day_content(plan, pictures, paper)
     (desk / _DATA).write_text(json.dumps(content, ensure_ascii=False), "utf-8")
     return content
 
@@ -83,6 +91,20 @@ def _pictures(plan: DayPlan, desk: Path) -> Pictures:
     drawn = {key: piece_picture(mesh) for key, mesh in tree.pictures_by_piece(plan).items()}
     drawn |= {one.id: tree.tree_picture(plan, one) for one in plan.flasks}
     return {key: _put(picture, desk / f"picture-{number}.png") for number, (key, picture) in enumerate(drawn.items())}
+
+
+def _cuts(plan: DayPlan, desk: Path, day_folder: Path) -> Pictures:
+    """Put the cuts of frozen flasks beside the templates: as lines for paper, as points for the screen."""
+    found = {cut_key(one): cut_of(one, day_folder) for one in plan.flasks}
+    return {key: _put_cut(cut, desk, number) for number, (key, cut) in enumerate(found.items()) if cut is not None}
+
+
+def _put_cut(cut: StoredCut, desk: Path, number: int) -> dict[str, object]:
+    lines, points = desk / f"cut-{number}.svg", desk / f"picture-cut-{number}.png"
+    lines.write_text(cut.svg, "utf-8")
+    points.write_bytes(section_png(cut, _SCREEN_PX_MM))
+    sides = {"width_mm": cut.width_mm, "height_mm": cut.height_mm}
+    return {"file": lines.name, "screen_file": points.name, **sides}
 
 
 def _put(picture: Picture, target: Path) -> dict[str, object]:

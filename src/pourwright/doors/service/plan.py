@@ -103,7 +103,7 @@ def plan_day_file(
         removed = _take_away(folder)
     else:
         report(0.95, say("doors.plan-printing"))
-        written += _print(plan, folder, paper)
+        written += _print(plan, folder, paper, day_path.absolute().parent)
     report(1.0, "")
     return PlanAnswer(plan, document, tuple(written), removed, findings)
 
@@ -150,10 +150,10 @@ def _earlier_plans(folder: Path) -> list[dict[str, Any]]:
     return found
 
 
-def _print(plan: DayPlan, folder: Path, paper: str) -> tuple[Path, ...]:
+def _print(plan: DayPlan, folder: Path, paper: str, day_folder: Path) -> tuple[Path, ...]:
     from pourwright.sheet.run_sheet import write_run_sheet
 
-    return write_run_sheet(plan, folder, paper=paper)
+    return write_run_sheet(plan, folder, paper, day_folder)
 
 
 def _stopped(folder: Path, findings: tuple[Finding, ...]) -> PlanAnswer:

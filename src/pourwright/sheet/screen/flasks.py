@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pourwright.core.text import say
+from pourwright.sheet.screen.freeze import freeze
 from pourwright.sheet.screen.markup import Markup, element, joined
 from pourwright.sheet.screen.parts import (
     Content,
@@ -45,6 +46,7 @@ def flask(content: Content, f: Content, pictures: Pictures, drawings: tuple[byte
         f"{w['flask']} {f['number']}",
         element("p", scratched(f["number"], "plate"), f" {f['flask']} · {f['id']}"),
         *_build(f, w, pictures, above, side),
+        *(freeze(f["freeze"], pictures) if f["freeze"] else ()),
         *_machine(f, w, arm),
         *_pour(f, w),
         element("h3", say("sheet.screen.reasons")),
