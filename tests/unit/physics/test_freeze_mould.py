@@ -73,5 +73,7 @@ def test_the_sweep_does_what_plain_arrays_say():
             flow += factor[:, side].reshape(wide) * (np.roll(last, step, axis) - last)
     rate = whole * (law[0] + start * (law[1] + start * (law[2] + start * law[3]))) * flow
     wanted = weights[0] * last + weights[1] * now + weights[2] * start + weights[3] * rate + weights[4] * slope
-    _kernels.sweep_next(start, slope, last, now, whole, *along, law, weights)
+    none, nothing = np.zeros(0, np.uint32), np.zeros(0)
+    no_rows = (none, np.zeros(1, np.uint32), none, *([nothing] * 5), np.zeros((0, 3)))
+    _kernels.sweep_next(start, slope, last, now, whole, *along, law, weights, no_rows, weights)
     assert now[1:-1, 1:-1, 1:-1] == pytest.approx(wanted[1:-1, 1:-1, 1:-1], rel=1e-12)

@@ -18,18 +18,19 @@ from numba import njit, prange
 # --- mould: sweeps over the whole grid --------------------------------------------------------------------------------
 
 
-# The sweeps count with unsigned numbers over flat arrays: an index that might be negative keeps the compiler from taking
-# several cells at once, which is several times as fast.
+# The sweeps count with unsigned numbers over flat arrays: an index that might be negative keeps the compiler from
+# taking several cells at once, which is several times as fast.
 _ONE = np.uint64(1)
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
-def sweep_first(start, slope, now, whole, along_x, along_y, along_z, law, step):
+def sweep_first(start, slope, now, whole, along_x, along_y, along_z, law, step, rows):
     """First stage: keep the slope of the start, and go a little along it.
 
     ``whole`` is 1 for whole mould cells, 0 for all others, which stay as they are. ``along_x`` (nx + 2, 2) and its like
     hold one over side times distance to the next middle, lower side first [1/m**2]. ``law`` holds the coefficients of
-    the diffusivity as a polynomial of the starting value. The fields are contiguous.
+    the diffusivity as a polynomial of the starting value. The fields are contiguous. ``rows`` go to
+    :func:`_rows_first`, plane by plane while the plane is at hand.
     """
     many_x, many_y, many_z = start.shape
     begun, rise, out, on = start.reshape(-1), slope.reshape(-1), now.reshape(-1), whole.reshape(-1)
@@ -55,13 +56,15 @@ def sweep_first(start, slope, now, whole, along_x, along_y, along_z, law, step):
                 rate = np.float32(on[c]) * (a0 + u * (a1 + u * (a2 + u * a3))) * flow
                 rise[c] = rate
                 out[c] = u + step * rate
+        _rows_first(i, many_y * many_z, begun, out, np.float64(step), *rows)
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
-def sweep_next(start, slope, last, now, whole, along_x, along_y, along_z, law, weights):
+def sweep_next(start, slope, last, now, whole, along_x, along_y, along_z, law, weights, rows, row_weights):
     """Any later stage: ``now`` holds the stage before the last, and the new one afterwards.
 
-    ``weights`` are those of the last stage, the stage before it, the start, the slope here, and the slope at the start.
+    ``weights`` are those of the last stage, the stage before it, the start, the slope here, and the slope at the start;
+    ``row_weights`` the same for the rows.
     """
     many_x, many_y, many_z = start.shape
     begun, rise, here = start.reshape(-1), slope.reshape(-1), last.reshape(-1)
@@ -88,45 +91,58 @@ def sweep_next(start, slope, last, now, whole, along_x, along_y, along_z, law, w
                 )
                 rate = np.float32(on[c]) * (a0 + u0 * (a1 + u0 * (a2 + u0 * a3))) * flow
                 out[c] = of_last * u + of_now * out[c] + of_start * u0 + of_rate * rate + of_slope * rise[c]
+        _rows_next(i, many_y * many_z, here, out, row_weights, *rows)
 
 
 # --- mould: rows ------------------------------------------------------------------------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
-def rows_first(start, now, cell, first, beside, shape_m, given, pull, per_capacity, slope, in_time, step):
-    """First stage of the rows: their own paths, on top of the sweep.
+@njit(inline="always")
+def _of_plane(i, plane, cell):
+    """Return which rows lie in plane i of the grid: the first, and the one after the last."""
+    return np.searchsorted(cell, i * plane), np.searchsorted(cell, (i + 1) * plane)
+
+
+@njit(error_model="numpy")
+def _rows_first(
+    i, plane, start, now, step, cell, first, beside, shape_m, given, pull, per_capacity, slope, in_time
+):  # fmt: skip
+    """First stage of the rows of a plane: their own paths, on top of the sweep.
 
     Row r sits in ``cell[r]``; its paths are ``first[r]`` to ``first[r + 1]`` of ``beside`` (cells) and ``shape_m``
     (conductance over conductivity [m], less what the sweep has counted). ``given`` and ``pull`` are the flow from nodes
     and air at u = 0 and its loss for each unit of u, over the conductivity. ``per_capacity`` is conductivity over heat
-    capacity. ``in_time`` (3, rows) is the integral of u over time at the last stage, the one before, and its slope.
+    capacity. ``in_time`` (rows, 3) is the integral of u over time at the last stage, the one before, and its slope.
     """
-    for r in range(len(cell)):
+    begin, end = _of_plane(i, plane, cell)
+    for r in range(begin, end):
         u = start[cell[r]]
         flow = given[r] - pull[r] * u
         for e in range(first[r], first[r + 1]):
             flow += shape_m[e] * (start[beside[e]] - u)
         slope[r] = per_capacity[r] * flow
         now[cell[r]] += step * slope[r]
-        in_time[2, r] = u
-        in_time[1, r] = 0.0
-        in_time[0, r] = step * u
+        in_time[r, 2] = u
+        in_time[r, 1] = 0.0
+        in_time[r, 0] = step * u
 
 
-@njit(cache=True, error_model="numpy")
-def rows_next(last, now, cell, first, beside, shape_m, given, pull, per_capacity, slope, in_time, weights):
-    """Any later stage of the rows; ``weights`` as in :func:`sweep_next`."""
+@njit(error_model="numpy")
+def _rows_next(
+    i, plane, last, now, weights, cell, first, beside, shape_m, given, pull, per_capacity, slope, in_time
+):  # fmt: skip
+    """Any later stage of the rows of a plane; ``weights`` as in :func:`sweep_next`."""
     of_last, of_now, of_rate, of_slope = weights[0], weights[1], weights[3], weights[4]
-    for r in range(len(cell)):
+    begin, end = _of_plane(i, plane, cell)
+    for r in range(begin, end):
         u = last[cell[r]]
         flow = given[r] - pull[r] * u
         for e in range(first[r], first[r + 1]):
             flow += shape_m[e] * (last[beside[e]] - u)
         now[cell[r]] += of_rate * per_capacity[r] * flow + of_slope * slope[r]
-        newer = of_last * in_time[0, r] + of_now * in_time[1, r] + of_rate * u + of_slope * in_time[2, r]
-        in_time[1, r] = in_time[0, r]
-        in_time[0, r] = newer
+        newer = of_last * in_time[r, 0] + of_now * in_time[r, 1] + of_rate * u + of_slope * in_time[r, 2]
+        in_time[r, 1] = in_time[r, 0]
+        in_time[r, 0] = newer
 
 
 # --- mould: heat held at a heat-flow temperature ----------------------------------------------------------------------
@@ -174,12 +190,12 @@ def settle_cells(start, now, whole, law, conductivity, heat, low, per_knot, leas
                 now[i, j, k] = _settled(u0, u1, capacity, 1.0, 0.0, heat, heat, low, per_knot, 0.0)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(parallel=True, cache=True, error_model="numpy")
 def row_capacities(
     start, cell, swept, mould_m3, steel_m3, law, conductivity, heat, steel_heat, low, per_knot, per_capacity
 ):
     """Give conductivity over heat capacity of each row [1/m/s]; ``swept`` rows must agree with the sweep."""
-    for r in range(len(cell)):
+    for r in prange(len(cell)):
         u = np.float64(start[cell[r]])
         if swept[r]:
             per_capacity[r] = (law[0] + u * (law[1] + u * (law[2] + u * law[3]))) / mould_m3[r]
@@ -189,13 +205,13 @@ def row_capacities(
             per_capacity[r] = conductivity / slope
 
 
-@njit(cache=True, error_model="numpy")
+@njit(parallel=True, cache=True, error_model="numpy")
 def settle_rows(
     start, now, cell, swept, mould_m3, steel_m3, per_capacity, conductivity, heat, steel_heat, low, per_knot, extra_J,
     heat_J
 ):  # fmt: skip
     """Move each row to where it holds the heat it was given; swept rows have only ``extra_J`` to take."""
-    for r in range(len(cell)):
+    for r in prange(len(cell)):
         u1 = np.float64(now[cell[r]])
         u0 = u1 if swept[r] else np.float64(start[cell[r]])
         capacity = conductivity / per_capacity[r]
@@ -208,7 +224,7 @@ def settle_rows(
 # --- faces between rows and nodes -------------------------------------------------------------------------------------
 
 
-@njit(cache=True, error_model="numpy")
+@njit(parallel=True, cache=True, error_model="numpy")
 def open_faces(
     start, cell, first, node, kind, size, metal_m, mould_m, node_K, node_u, node_k, node_h, per_capacity, temp, low,
     per_knot, conductivity, ambient_K, outside, step_s, given, pull, base, loss, stiff
@@ -221,7 +237,7 @@ def open_faces(
     each unit of u, over the conductivity; ``stiff`` is what the face passes in the step for each kelvin of the node
     [J/K], less as the row warms up meanwhile.
     """
-    for r in range(len(cell)):
+    for r in prange(len(cell)):
         u = np.float64(start[cell[r]])
         temp_K, kelvin_per_u = _between(temp, low, per_knot, u)
         row_J_K = conductivity / (per_capacity[r] * kelvin_per_u)
@@ -278,7 +294,7 @@ def close_faces(first, node, base, loss, stiff, in_time, conductivity, step_s, h
     air_J = 0.0
     for r in range(len(first) - 1):
         for f in range(first[r], first[r + 1]):
-            into_row_J = conductivity * (base[f] * step_s - loss[f] * in_time[0, r])
+            into_row_J = conductivity * (base[f] * step_s - loss[f] * in_time[r, 0])
             n = node[f]
             if n < 0:
                 air_J -= into_row_J

@@ -18,6 +18,8 @@ from pourwright.grid.network import Network
 from pourwright.physics.freeze.problem import CutFlask, Floats, FreezeProblem, Kind, WholeCells
 
 Ints = NDArray[np.int64]
+# Numbers of things in lists; unsigned, so that the loops need not ask whether they count from the end.
+Places = NDArray[np.uint32]
 
 # A row may be so much quicker than the quickest whole cell; the number of stages grows with the root of this.
 _MOST_QUICK_RATIO = 1.3
@@ -47,14 +49,14 @@ class Rows:
         Faces to nodes and to the air, in the same way; see :func:`pourwright.physics.freeze._kernels.open_faces`.
     """
 
-    cell: Ints
+    cell: Places
     swept: NDArray[np.bool_]
     mould_m3: Floats
     steel_m3: Floats
-    first: Ints
-    beside: Ints
+    first: Places
+    beside: Places
     shape_m: Floats
-    face_first: Ints
+    face_first: Places
     face_node: NDArray[np.int32]
     face_kind: NDArray[np.uint8]
     face_size: NDArray[Any]
@@ -520,14 +522,14 @@ def _rows(
     )  # fmt: skip
 
 
-def _starts(owner: Ints, many: int) -> Ints:
-    return np.concatenate(([0], np.cumsum(np.bincount(owner, minlength=many)))).astype(np.int64)
+def _starts(owner: Ints, many: int) -> Places:
+    return np.concatenate(([0], np.cumsum(np.bincount(owner, minlength=many)))).astype(np.uint32)
 
 
-def _padded(grid: GradedGrid, flat: Ints) -> Ints:
+def _padded(grid: GradedGrid, flat: Ints) -> Places:
     """Return flat numbers in the grid with an idle layer all round."""
     i, j, k = np.unravel_index(flat, grid.shape)
-    return np.asarray(((i + 1) * (grid.shape[1] + 2) + j + 1) * (grid.shape[2] + 2) + k + 1)
+    return (((i + 1) * (grid.shape[1] + 2) + j + 1) * (grid.shape[2] + 2) + k + 1).astype(np.uint32)
 
 
 def _row_paths(grid: GradedGrid, pairs: _Pairs, kind: NDArray[np.uint8]) -> tuple[Ints, Ints, Floats]:

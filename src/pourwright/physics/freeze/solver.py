@@ -173,7 +173,7 @@ def _row_work(paths: Paths) -> _RowWork:
     rows, faces = len(paths.rows.cell), len(paths.rows.face_node)
     row, face = np.zeros(rows), np.zeros(faces)
     return _RowWork(
-        row, row.copy(), row.copy(), row.copy(), np.zeros((3, rows)), row.copy(), row.copy(), face, face.copy(),
+        row, row.copy(), row.copy(), row.copy(), np.zeros((rows, 3)), row.copy(), row.copy(), face, face.copy(),
         face.copy(),
     )  # fmt: skip
 
@@ -313,18 +313,17 @@ def _stages(run: Run, stages: mould.Stages) -> mould.AnyFloats:
     rows, work, field, paths = run.paths.rows, run.rows, run.mould_field, run.paths
     kind = field.u_K.dtype.type
     now, last = field.ahead_K, field.spare_K
-    own = (rows.cell, rows.first, rows.beside, rows.shape_m, work.given, work.pull, work.per_capacity, work.slope)
+    own = (rows.cell, rows.first, rows.beside, rows.shape_m, work.given, work.pull, work.per_capacity, work.slope,
+           work.in_time)  # fmt: skip
     _kernels.sweep_first(
-        field.u_K, field.slope_K_s, now, paths.whole, *field.along_per_m2, field.law_m2_s, kind(stages.first_s)
+        field.u_K, field.slope_K_s, now, paths.whole, *field.along_per_m2, field.law_m2_s, kind(stages.first_s), own
     )
-    _kernels.rows_first(field.u_K.reshape(-1), now.reshape(-1), *own, work.in_time, stages.first_s)
     now, last = last, now
     for number, weights in enumerate(stages.later):
         _kernels.sweep_next(
             field.u_K, field.slope_K_s, last, now, paths.whole, *field.along_per_m2, field.law_m2_s,
-            _rounded(weights, field.u_K.dtype, second=number == 0),
+            _rounded(weights, field.u_K.dtype, second=number == 0), own, weights,
         )  # fmt: skip
-        _kernels.rows_next(last.reshape(-1), now.reshape(-1), *own, work.in_time, weights)
         now, last = last, now
     run.counts[1] += stages.count
     field.ahead_K, field.spare_K = last, now
