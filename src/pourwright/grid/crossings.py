@@ -18,7 +18,7 @@ _NUDGE_FRAC = (1.4142e-7, 1.7321e-7, 2.2361e-7)
 
 @dataclass(frozen=True, eq=False)
 class Crossings:
-    """Crossings of the lines along one axis, sorted along each line; all shapes (n,).
+    """Crossings of the lines along one axis, sorted along each line; all shapes (n,) but for ``normal_ratio``.
 
     Parameters
     ----------
@@ -26,8 +26,8 @@ class Crossings:
         Flat number of the last cell of the line whose middle lies below the crossing.
     place_m : array
         Where on the line [m].
-    facing_ratio : array
-        Component of the surface's outward normal along the axis.
+    normal_ratio : array, shape (n, 3)
+        The surface's outward unit normal.
     is_first, is_last : array
         Whether it is the first, or the last, between two middles.
     """
@@ -35,14 +35,14 @@ class Crossings:
     axis: int
     low: Ints
     place_m: Floats
-    facing_ratio: Floats
+    normal_ratio: Floats
     is_first: NDArray[np.bool_]
     is_last: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
 class WallPaths:
-    """Ways from mould nodes straight to the wall along an axis; all shapes (n,).
+    """Ways from mould nodes straight to the wall along an axis; all shapes (n,) unless given.
 
     Parameters
     ----------
@@ -56,6 +56,8 @@ class WallPaths:
         Distance from the node to the wall along the wall's normal [m].
     facing_ratio : array
         The normal's component along the axis, without its sign.
+    normal_ratio : array, shape (n, 3)
+        The whole outward unit normal.
     way : array
         Which way the wall lies: 2 * axis, and one more where it is above.
     """
@@ -65,6 +67,7 @@ class WallPaths:
     raw_m2: Floats
     mould_m: Floats
     facing_ratio: Floats
+    normal_ratio: Floats
     way: Ints
 
 
@@ -81,7 +84,7 @@ def find_crossings(grid: GradedGrid, corners_m: Floats, axis: int) -> Crossings:
     middles_m = grid.middles_m[across], grid.middles_m[deep]
     room = 2 * len(middles_m[0]) * len(middles_m[1])
     while True:
-        lines, crossings = np.empty(room, np.int64), np.empty((room, 2))
+        lines, crossings = np.empty(room, np.int64), np.empty((room, 4))
         found = _kernels.cross_lines(corners_m, across, deep, axis, middles_m, lines, crossings)
         if found <= room:
             break
@@ -98,7 +101,7 @@ def find_crossings(grid: GradedGrid, corners_m: Floats, axis: int) -> Crossings:
     if found:
         is_first[np.concatenate([[0], changes])] = True
         is_last[np.concatenate([changes - 1, [found - 1]])] = True
-    return Crossings(axis, low, place_m, crossings[order, 1], is_first, is_last)
+    return Crossings(axis, low, place_m, crossings[order, 1:], is_first, is_last)
 
 
 def _strides(grid: GradedGrid) -> tuple[int, int, int]:
@@ -108,7 +111,7 @@ def _strides(grid: GradedGrid) -> tuple[int, int, int]:
 def middles_in_metal(grid: GradedGrid, upright: Crossings) -> NDArray[np.bool_]:
     """Return whether each cell's middle lies in metal, shape (nx, ny, nz), from the crossings along the last axis."""
     turns = np.zeros(grid.cells_count, np.int8)
-    np.add.at(turns, upright.low, np.where(upright.facing_ratio > 0, 1, -1).astype(np.int8))
+    np.add.at(turns, upright.low, np.where(upright.normal_ratio[:, 2] > 0, 1, -1).astype(np.int8))
     turns = turns.reshape(grid.shape)
     np.cumsum(turns[:, :, ::-1], axis=2, out=turns[:, :, ::-1])
     return np.asarray(turns > 0)
@@ -135,13 +138,14 @@ def _paths(grid: GradedGrid, crossings: Crossings, chosen: NDArray[np.bool_], si
     low, place_m = crossings.low[chosen], crossings.place_m[chosen]
     node, other = (low, low + stride) if side < 0 else (low + stride, low)
     along = np.unravel_index(node, grid.shape)[axis]
-    facing_ratio = np.abs(crossings.facing_ratio[chosen])
+    normal_ratio = crossings.normal_ratio[chosen]
+    facing_ratio = np.abs(normal_ratio[:, axis])
     mould_m = np.abs(place_m - grid.middles_m[axis][along]) * facing_ratio
     edge_m = grid.edges_m[axis][along if side > 0 else along + 1]
     in_own = (place_m >= edge_m) if side > 0 else (place_m < edge_m)
     behind = np.where(in_own[:, None], np.column_stack([node, other]), np.column_stack([other, node]))
     way = np.full(len(node), 2 * axis + (side < 0))
-    return WallPaths(node, behind, _face_m2(grid, axis, node) * facing_ratio, mould_m, facing_ratio, way)
+    return WallPaths(node, behind, _face_m2(grid, axis, node) * facing_ratio, mould_m, facing_ratio, normal_ratio, way)
 
 
 def _face_m2(grid: GradedGrid, axis: int, cells: Ints) -> Floats:
@@ -163,5 +167,8 @@ def _missed(grid: GradedGrid, crossings: Crossings, in_metal: NDArray[np.bool_])
     other = 2 * low + stride - node
     side_m = grid.sides_m[axis][np.unravel_index(node, grid.shape)[axis]]
     face_m2 = _face_m2(grid, axis, node)
-    way = 2 * axis + (node == low)
-    return WallPaths(node, np.column_stack([other, node]), face_m2, side_m / 2, np.ones(len(node)), way)
+    above = node == low
+    normal_ratio = np.zeros((len(node), 3))
+    normal_ratio[:, axis] = np.where(above, -1.0, 1.0)
+    pair = np.column_stack([other, node])
+    return WallPaths(node, pair, face_m2, side_m / 2, np.ones(len(node)), normal_ratio, 2 * axis + above)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from pourwright.grid.crossings import WallPaths, find_crossings, middles_in_metal, nudged, wall_paths
 from pourwright.grid.cut_cells import CutCells
-from pourwright.grid.edges import edge_links
+from pourwright.grid.edges import find_edges
 from pourwright.grid.graded import FlaskCells, GradedGrid, Part
 from pourwright.grid.metal_nodes import metal_links, metal_nodes
 from pourwright.grid.mould_nodes import mould_volumes
@@ -114,10 +114,11 @@ def lay_network(
         Where mould ends; cells outside hold none.
     """
     in_metal, paths, parted = _lines(grid, nudged(grid, vertices_m[faces]))
-    pairs, shapes = _changed(grid, in_metal, parted, *edge_links(grid, paths))
     is_air = np.zeros(grid.cells_count, bool) if flask is None else (flask.part == Part.OUTSIDE).ravel()
+    edges = find_edges(grid, paths, is_air)
+    pairs, shapes = _changed(grid, in_metal, parted, edges.pairs, edges.gain_ratio)
     metal = metal_nodes(grid, cut)
-    walls = join_walls(grid, cut, metal, paths, in_metal)
+    walls = join_walls(grid, cut, metal, paths, edges, in_metal)
     is_node = ~(in_metal.ravel() | is_air)
     mould = mould_volumes(grid, cut, metal, walls, pairs, shapes, in_metal.ravel(), is_node, gap_m)
     has_mould = (~in_metal).astype(np.uint8)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from pourwright.grid.crossings import WallPaths
 from pourwright.grid.cut_cells import CutCells
+from pourwright.grid.edges import Edges
 from pourwright.grid.graded import GradedGrid
 from pourwright.grid.metal_nodes import MetalNodes
 
@@ -41,7 +42,9 @@ class Walls:
     mould_m: Floats
 
 
-def join_walls(grid: GradedGrid, cut: CutCells, metal: MetalNodes, paths: WallPaths, in_metal: Flags) -> Walls:
+def join_walls(
+    grid: GradedGrid, cut: CutCells, metal: MetalNodes, paths: WallPaths, edges: Edges, in_metal: Flags
+) -> Walls:
     """Give each way to the wall its metal node and its share of the true area.
 
     The area that lines stand for is right on the average only. The true area of each cell is shared out among the lines
@@ -56,11 +59,17 @@ def join_walls(grid: GradedGrid, cut: CutCells, metal: MetalNodes, paths: WallPa
     ratio = np.where(rows >= 0, _around(grid, cut, cut_row, shared)[rows], 1.0)
     one, other = metal.of_cell[paths.behind].T
     node = np.where(one >= 0, one, other).astype(np.int64)
-    mould_m = paths.mould_m * ratio / _gain_of_bend(grid, cut, cut_row, paths, rows)
+    mould_m = paths.mould_m * ratio / _gain(edges, _gain_of_bend(grid, cut, cut_row, paths, rows))
     metal_m = _metal_distance(grid, cut, metal, node, rows)
     found = (node >= 0) & (paths.raw_m2 > 0.0)
     walls = Walls(node[found], paths.mould[found], (paths.raw_m2 * ratio)[found], metal_m[found], mould_m[found])
     return _scaled(_with(walls, _lone_walls(grid, cut, metal, raw_m2, in_metal)), float(cut.wall_m2.sum()))
+
+
+def _gain(edges: Edges, bend_ratio: Floats) -> Floats:
+    """Return how much better nodes are joined to the wall: by its bend, or by its edge as far as that is sharp."""
+    gain = edges.way_gain_ratio + (1.0 - edges.sharp_ratio) * (bend_ratio - 1.0)
+    return np.asarray(np.maximum(gain, _LEAST_GAIN_RATIO))
 
 
 def _around(grid: GradedGrid, cut: CutCells, cut_row: Rows, held: Floats) -> Floats:

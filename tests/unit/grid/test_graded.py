@@ -82,3 +82,12 @@ def test_the_round_surface_is_even_about_the_axis():
     shares = np.bincount(eighth, cells.air_m2[on_round], 8) / cells.air_m2[on_round].sum()
     assert shares.max() - shares.min() < 0.02
     assert np.all(cells.air_m >= 0)
+
+
+def test_a_column_in_the_axis_of_the_flask_has_its_share_of_air_without_a_division_by_nothing():
+    side_m, half_m = 1e-3, 5.5e-3
+    grid = lay_grid(np.array([-half_m, -half_m, 0.01]), np.array([half_m, half_m, 0.02]), _FLASK, side_m, (0.5, 0.5, 0))
+    assert min(np.abs(grid.middles_m[axis]).min() for axis in range(2)) < 1e-9
+    with np.errstate(all="raise"):
+        cells = flask_cells(grid, _FLASK)
+    assert np.isfinite(cells.air_m2).all()

@@ -318,8 +318,8 @@ def cross_lines(
 ) -> int:  # fmt: skip
     """Find where lines along an axis, through the middles of the cells across it, cross the triangles (n, 3, 3).
 
-    ``lines`` (c,) gets the line, (place across) * (lines deep) + (place deep); ``crossings`` (c, 2) the place along the
-    line and the normal's component along it. Returns the number found, which may be more than there is room for.
+    ``lines`` (c,) gets the line, (place across) * (lines deep) + (place deep); ``crossings`` (c, 4) the place along the
+    line and the outward normal. Returns the number found, which may be more than there is room for.
     """
     found = 0
     for face in range(len(corners)):
@@ -333,7 +333,7 @@ def cross_lines(
             continue
         slope_x = (by - ay) * (cz - az) - (bz - az) * (cy - ay)
         slope_y = (bz - az) * (cx - ax) - (bx - ax) * (cz - az)
-        facing = turn / np.sqrt(turn * turn + slope_x * slope_x + slope_y * slope_y)
+        length = np.sqrt(turn * turn + slope_x * slope_x + slope_y * slope_y)
         if turn < 0.0:
             bx, by, bz, cx, cy, cz = cx, cy, cz, bx, by, bz
         for i in range(first_i, end_i):
@@ -349,6 +349,8 @@ def cross_lines(
                     to_c = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / abs(turn)
                     lines[found] = i * len(middles[1]) + j
                     crossings[found, 0] = az + to_b * (bz - az) + to_c * (cz - az)
-                    crossings[found, 1] = facing
+                    crossings[found, 1 + across] = slope_x / length
+                    crossings[found, 1 + deep] = slope_y / length
+                    crossings[found, 1 + along] = turn / length
                 found += 1
     return found
