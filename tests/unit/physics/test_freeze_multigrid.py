@@ -23,7 +23,7 @@ def _solved(problem, mass_W_K: float):
     )  # fmt: skip
     work.mass_W_K[:many] = mass_W_K
     _kernels.spread_mass(
-        levels.level, levels.lump, work.leaving_W_K, work.mass_W_K, work.diagonal_W_K, work.damped_K_W, levels.first,
+        levels.level, levels.lump, work.leaving_W_K, work.mass_W_K, work.diagonal_W_K, work.inverse_K_W, levels.first,
         levels.beside, work.value_W_K, work.factor_W_K,
     )  # fmt: skip
     matrix = np.diag(np.full(many, mass_W_K))
@@ -34,7 +34,7 @@ def _solved(problem, mass_W_K: float):
     work.miss_W[:many] = given
     rounds = _kernels.conjugate_gradients(
         levels.level, levels.lump, levels.child_first, levels.child, levels.first, levels.beside, work.value_W_K,
-        work.diagonal_W_K, work.damped_K_W, work.factor_W_K, work.miss_W, work.change_K, work.cycle_K, work.search_K,
+        work.diagonal_W_K, work.inverse_K_W, work.factor_W_K, work.miss_W, work.change_K, work.cycle_K, work.search_K,
         work.along_W, work.work_K, 1e-10, 100,
     )  # fmt: skip
     return work.change_K[:many], np.linalg.solve(matrix, given), rounds, levels

@@ -12,8 +12,26 @@ temperature.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import numpy as np
-from numba import njit, prange
+from numba import get_num_threads, njit, prange, set_num_threads
+
+# Cells from which a second thread gains more than it costs to wake.
+_WORTH_THREADS = 100_000
+
+
+@contextmanager
+def threads_for(cells_count: int) -> Iterator[None]:
+    """Keep to one thread where there are few cells, as long as the context lasts."""
+    allowed = get_num_threads()
+    set_num_threads(allowed if cells_count >= _WORTH_THREADS else 1)
+    try:
+        yield
+    finally:
+        set_num_threads(allowed)
+
 
 # --- mould: sweeps over the whole grid --------------------------------------------------------------------------------
 
@@ -319,19 +337,21 @@ def make_up_faces(first, node, stiff, mean_K, held_K, extra_J):
 
 
 @njit(inline="always")
-def _metal_temp(heat_J, metal_m3, other_J_K, knots_K, knots_J_m3):
-    """Return temperature and heat capacity of a metal node that holds so much heat; exact, the law being straight."""
-    below, above = 0, len(knots_K) - 1
-    while above - below > 1:
-        middle = (below + above) // 2
-        if metal_m3 * knots_J_m3[middle] + other_J_K * knots_K[middle] <= heat_J:
-            below = middle
-        else:
-            above = middle
-    wide_K = knots_K[above] - knots_K[below]
-    capacity = metal_m3 * (knots_J_m3[above] - knots_J_m3[below]) / wide_K + other_J_K
+def _metal_temp(heat_J, metal_m3, other_J_K, knots_K, knots_J_m3, near):
+    """Return temperature, heat capacity and knot below of a metal node that holds so much heat.
+
+    Exact, the law being straight between knots. The search begins at the knot ``near``: nodes one after another in the
+    lists are mostly between the same knots.
+    """
+    below = near
+    while below < len(knots_K) - 2 and metal_m3 * knots_J_m3[below + 1] + other_J_K * knots_K[below + 1] <= heat_J:
+        below += 1
+    while below > 0 and metal_m3 * knots_J_m3[below] + other_J_K * knots_K[below] > heat_J:
+        below -= 1
+    wide_K = knots_K[below + 1] - knots_K[below]
+    capacity = metal_m3 * (knots_J_m3[below + 1] - knots_J_m3[below]) / wide_K + other_J_K
     held = metal_m3 * knots_J_m3[below] + other_J_K * knots_K[below]
-    return knots_K[below] + (heat_J - held) / capacity, capacity
+    return knots_K[below] + (heat_J - held) / capacity, capacity, below
 
 
 @njit(inline="always")
@@ -350,12 +370,14 @@ def _mould_temp(heat_J, mould_m3, other_J_K, guess_K, heat, low_K, per_K):
 
 
 @njit(inline="always")
-def _node_temp(i, metals, heat_J, m3, other_J_K, guess_K, knots_K, knots_J_m3, heat, low_K, per_K):
+def _node_temp(i, metals, heat_J, m3, other_J_K, guess_K, near, knots_K, knots_J_m3, heat, low_K, per_K):
+    """Return temperature, heat capacity and the knot to begin at for the next node."""
     if i < metals:
-        return _metal_temp(heat_J, m3[i], other_J_K[i], knots_K, knots_J_m3)
+        return _metal_temp(heat_J, m3[i], other_J_K[i], knots_K, knots_J_m3, near)
     if m3[i] + other_J_K[i] == 0.0:
-        return guess_K, 0.0
-    return _mould_temp(heat_J, m3[i], other_J_K[i], guess_K, heat, low_K, per_K)
+        return guess_K, 0.0, near
+    temp_K, capacity = _mould_temp(heat_J, m3[i], other_J_K[i], guess_K, heat, low_K, per_K)
+    return temp_K, capacity, near
 
 
 @njit(cache=True, error_model="numpy")
@@ -377,9 +399,10 @@ def node_heat(metals, temp_K, m3, other_J_K, knots_K, knots_J_m3, heat, low_K, p
 @njit(cache=True, error_model="numpy")
 def node_temps(metals, heat_J, m3, other_J_K, knots_K, knots_J_m3, heat, low_K, per_K, temp_K, capacity_J_K):
     """Give temperature and heat capacity of nodes that hold so much heat; nodes without capacity keep theirs."""
+    near = 0
     for i in range(len(temp_K)):
-        temp_K[i], capacity_J_K[i] = _node_temp(
-            i, metals, heat_J[i], m3, other_J_K, temp_K[i], knots_K, knots_J_m3, heat, low_K, per_K
+        temp_K[i], capacity_J_K[i], near = _node_temp(
+            i, metals, heat_J[i], m3, other_J_K, temp_K[i], near, knots_K, knots_J_m3, heat, low_K, per_K
         )
 
 
@@ -462,7 +485,7 @@ def spread_paths(links, passes_W_K, parent_link, first, link, value, leaving):
 
 
 @njit(cache=True, error_model="numpy")
-def spread_mass(level, lump, leaving, mass, diagonal, damped, first, beside, value, factor):
+def spread_mass(level, lump, leaving, mass, diagonal, inverse, first, beside, value, factor):
     """Add capacities up over all levels, and factor the last level for its direct solution."""
     for i in range(level[1], len(leaving)):
         mass[i] = 0.0
@@ -470,7 +493,7 @@ def spread_mass(level, lump, leaving, mass, diagonal, damped, first, beside, val
         mass[lump[i]] += mass[i]
     for i in range(len(leaving)):
         diagonal[i] = mass[i] + leaving[i]
-        damped[i] = _DAMPING / diagonal[i]
+        inverse[i] = 1.0 / diagonal[i]
     begin = level[len(level) - 2]
     many = level[len(level) - 1] - begin
     for i in range(many):
@@ -498,42 +521,44 @@ def _miss(i, first, beside, value, diagonal, x, wanted):
 
 
 @njit(inline="always")
-def _lump_miss(lump, child_first, child, first, beside, value, damped, given):
+def _lump_miss(lump, child_first, child, first, beside, value, inverse, given):
     """Return what is missed in a lump after one damped sweep from zero over its members."""
     total = 0.0
     for c in range(child_first[lump], child_first[lump + 1]):
         i = child[c]
         total += (1.0 - _DAMPING) * given[i]
         for e in range(first[i], first[i + 1]):
-            total += value[e] * given[beside[e]] * damped[beside[e]]
+            total += _DAMPING * value[e] * given[beside[e]] * inverse[beside[e]]
     return total
 
 
 @njit(cache=True, error_model="numpy")
-def _go_up(low, high, lump, first, beside, value, diagonal, given, x):
+def _go_up(low, high, lump, first, beside, value, inverse, given, x):
     """Sweep once through the members in order, from zero, and give their lumps what is then still missed."""
     for i in range(low, high):
         total = given[i]
-        for e in range(first[i], first[i + 1]):
-            if beside[e] < i:
-                total += value[e] * x[beside[e]]
-        x[i] = total / diagonal[i]
+        for e in range(first[i], first[i + 1]):  # neighbours stand in order
+            if beside[e] > i:
+                break
+            total += value[e] * x[beside[e]]
+        x[i] = total * inverse[i]
     for i in range(low, high):
         missed = 0.0
-        for e in range(first[i], first[i + 1]):
-            if beside[e] > i:
-                missed += value[e] * x[beside[e]]
+        e = first[i + 1]
+        while e > first[i] and beside[e - _ONE] > i:
+            e -= _ONE
+            missed += value[e] * x[beside[e]]
         given[lump[i]] += missed
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
-def _gather_wide(low, high, child_first, child, first, beside, value, damped, given):
+def _gather_wide(low, high, child_first, child, first, beside, value, inverse, given):
     for lump in prange(low, high):
-        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, damped, given)
+        given[lump] = _lump_miss(lump, child_first, child, first, beside, value, inverse, given)
 
 
 @njit(cache=True, error_model="numpy")
-def _come_down(low, high, lump, first, beside, value, diagonal, given, x):
+def _come_down(low, high, lump, first, beside, value, inverse, given, x):
     """Add what the lumps found, and sweep once through the members in the opposite order."""
     for i in range(low, high):
         x[i] += x[lump[i]]
@@ -541,15 +566,15 @@ def _come_down(low, high, lump, first, beside, value, diagonal, given, x):
         total = given[i]
         for e in range(first[i], first[i + 1]):
             total += value[e] * x[beside[e]]
-        x[i] = total / diagonal[i]
+        x[i] = total * inverse[i]
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
-def _smooth_wide(low, high, first, beside, value, diagonal, damped, given, lump, x, work):
+def _smooth_wide(low, high, first, beside, value, diagonal, inverse, given, lump, x, work):
     for i in prange(low, high):
-        work[i] = damped[i] * given[i] + x[lump[i]]
+        work[i] = _DAMPING * inverse[i] * given[i] + x[lump[i]]
     for i in prange(low, high):
-        x[i] = work[i] + damped[i] * _miss(i, first, beside, value, diagonal, work, given[i])
+        x[i] = work[i] + _DAMPING * inverse[i] * _miss(i, first, beside, value, diagonal, work, given[i])
 
 
 @njit(cache=True, error_model="numpy")
@@ -567,7 +592,7 @@ def _last_level(begin, many, factor, given, x):
 
 
 @njit(cache=True, error_model="numpy")
-def _cycle(level, lump, child_first, child, first, beside, value, diagonal, damped, factor, given, x, work):
+def _cycle(level, lump, child_first, child, first, beside, value, diagonal, inverse, factor, given, x, work):
     """One V-cycle from zero: a sweep on the way up and its mirror on the way down.
 
     Large levels take damped sweeps of all places at once, for two threads; others go through their places in order.
@@ -575,16 +600,16 @@ def _cycle(level, lump, child_first, child, first, beside, value, diagonal, damp
     depth = len(level) - 2
     for above in range(depth):
         if level[above + 1] - level[above] > _LARGE:
-            _gather_wide(level[above + 1], level[above + 2], child_first, child, first, beside, value, damped, given)
+            _gather_wide(level[above + 1], level[above + 2], child_first, child, first, beside, value, inverse, given)
         else:
             given[level[above + 1] : level[above + 2]] = 0.0
-            _go_up(level[above], level[above + 1], lump, first, beside, value, diagonal, given, x)
+            _go_up(level[above], level[above + 1], lump, first, beside, value, inverse, given, x)
     _last_level(level[depth], level[depth + 1] - level[depth], factor, given, x)
     for above in range(depth - 1, -1, -1):
         if level[above + 1] - level[above] > _LARGE:
-            _smooth_wide(level[above], level[above + 1], first, beside, value, diagonal, damped, given, lump, x, work)
+            _smooth_wide(level[above], level[above + 1], first, beside, value, diagonal, inverse, given, lump, x, work)
         else:
-            _come_down(level[above], level[above + 1], lump, first, beside, value, diagonal, given, x)
+            _come_down(level[above], level[above + 1], lump, first, beside, value, inverse, given, x)
 
 
 @njit(cache=True, error_model="numpy")
@@ -609,7 +634,7 @@ def conjugate_gradients(
     beside,
     value,
     diagonal,
-    damped,
+    inverse,
     factor,
     miss,
     x,
@@ -631,7 +656,7 @@ def conjugate_gradients(
         p[i] = 0.0
     before = 1.0
     for count in range(most):
-        _cycle(level, lump, child_first, child, first, beside, value, diagonal, damped, factor, miss, z, work)
+        _cycle(level, lump, child_first, child, first, beside, value, diagonal, inverse, factor, miss, z, work)
         now, largest = 0.0, 0.0
         for i in range(many):
             now += miss[i] * z[i]
@@ -687,7 +712,7 @@ def _imbalances(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_
 @njit(cache=True, error_model="numpy")
 def step_nodes(
     metals, begun_J, heat_J, temp_K, m3, other_J_K, heir, knots_K, knots_J_m3, heat, low_K, per_K, source_W, sink_W_K,
-    step_s, level, lump, child_first, child, first, beside, value, leaving, mass, diagonal, damped, factor, miss, x, z,
+    step_s, level, lump, child_first, child, first, beside, value, leaving, mass, diagonal, inverse, factor, miss, x, z,
     p, q, work, capacity_J_K, settled_K, tolerance_K, most, counts
 ):  # fmt: skip
     """Take all nodes one implicit step; ``heat_J`` comes as a guess and goes as the answer.
@@ -698,10 +723,7 @@ def step_nodes(
     of the step are booked.
     """
     many = len(temp_K)
-    for i in range(many):
-        temp_K[i], capacity_J_K[i] = _node_temp(
-            i, metals, heat_J[i], m3, other_J_K, temp_K[i], knots_K, knots_J_m3, heat, low_K, per_K
-        )
+    node_temps(metals, heat_J, m3, other_J_K, knots_K, knots_J_m3, heat, low_K, per_K, temp_K, capacity_J_K)
     largest = 1e300
     for correction in range(most + 1):
         _imbalances(first, beside, value, temp_K, source_W, sink_W_K, heat_J, begun_J, step_s, miss)
@@ -709,27 +731,24 @@ def step_nodes(
             break
         for i in range(many):
             mass[i] = capacity_J_K[i] / step_s + sink_W_K[i]
-        spread_mass(level, lump, leaving, mass, diagonal, damped, first, beside, value, factor)
+        spread_mass(level, lump, leaving, mass, diagonal, inverse, first, beside, value, factor)
         counts[1] += conjugate_gradients(
-            level, lump, child_first, child, first, beside, value, diagonal, damped, factor, miss, x, z, p, q, work,
+            level, lump, child_first, child, first, beside, value, diagonal, inverse, factor, miss, x, z, p, q, work,
             tolerance_K, 60
         )  # fmt: skip
         counts[0] += 1
-        largest = 0.0
+        largest, near = 0.0, 0
         for i in range(many):
             straight_K = temp_K[i] + x[i]
             heat_J[i] += capacity_J_K[i] * x[i]
-            temp_K[i], capacity_J_K[i] = _node_temp(
-                i, metals, heat_J[i], m3, other_J_K, straight_K, knots_K, knots_J_m3, heat, low_K, per_K
+            temp_K[i], capacity_J_K[i], near = _node_temp(
+                i, metals, heat_J[i], m3, other_J_K, straight_K, near, knots_K, knots_J_m3, heat, low_K, per_K
             )
             largest = max(largest, abs(temp_K[i] - straight_K))
     for i in range(many):
         settled_K[i] = temp_K[i]
         heat_J[heir[i]] += step_s * miss[i]
-    for i in range(many):
-        temp_K[i], capacity_J_K[i] = _node_temp(
-            i, metals, heat_J[i], m3, other_J_K, temp_K[i], knots_K, knots_J_m3, heat, low_K, per_K
-        )
+    node_temps(metals, heat_J, m3, other_J_K, knots_K, knots_J_m3, heat, low_K, per_K, temp_K, capacity_J_K)
     return largest
 
 

@@ -131,7 +131,7 @@ def held_m3(fine: CutFlask, paths: Paths) -> tuple[Floats, Floats]:
     return mould_m3, steel_m3
 
 
-def flat_numbers(padded: Ints, shape: tuple[int, int, int]) -> Ints:
+def flat_numbers(padded: NDArray[Any], shape: tuple[int, int, int]) -> Ints:
     """Return flat numbers in the grid from those in the padded grid."""
     i, j, k = np.unravel_index(padded, tuple(many + 2 for many in shape))
     return np.asarray(((i - 1) * shape[1] + j - 1) * shape[2] + k - 1)

@@ -195,7 +195,7 @@ def take_step(
             nodes.metals_count, from_J, field.heat_J, field.temp_K, nodes.m3, tables.other_J_K, nodes.heir,
             tables.knots_K, tables.heat_J_m3, mould.heat_by_temp_J_m3, mould.low_K, mould.per_K_ratio, field.source_W,
             field.sink_W_K, first_s, levels.level, levels.lump, levels.child_first, levels.child, levels.first,
-            levels.beside, work.value_W_K, work.leaving_W_K, work.mass_W_K, work.diagonal_W_K, work.damped_K_W,
+            levels.beside, work.value_W_K, work.leaving_W_K, work.mass_W_K, work.diagonal_W_K, work.inverse_K_W,
             work.factor_W_K,
             work.miss_W, work.change_K, work.cycle_K, work.search_K, work.along_W, work.work_K, field.capacity_J_K,
             field.settled_K, tolerance_K, most_count, counts,

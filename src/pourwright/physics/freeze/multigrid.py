@@ -14,6 +14,8 @@ from pourwright.physics.freeze.problem import Floats
 _FEW = 48
 
 Ints = NDArray[np.int32]
+# Unsigned, so that the loops need not ask whether a place counts from the end.
+Places = NDArray[np.uint32]
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,12 +39,12 @@ class Levels:
     """
 
     level: NDArray[np.int64]
-    lump: Ints
-    child_first: Ints
-    child: Ints
-    first: Ints
-    beside: Ints
-    link: Ints
+    lump: Places
+    child_first: Places
+    child: Places
+    first: Places
+    beside: Places
+    link: Places
     parent_link: Ints
     links_count: int
 
@@ -108,15 +110,15 @@ def _linked(
     link = np.tile(np.arange(len(one)), 2)
     order = np.lexsort((far, ends))
     members = np.argsort(lump[: level[-2]], kind="stable")
-    small = np.int32
+    small = np.uint32
     return Levels(
         level, lump.astype(small), _starts(lump[: level[-2]], many), members.astype(small), _starts(ends, many),
-        far[order].astype(small), link[order].astype(small), parent.astype(small), links,
+        far[order].astype(small), link[order].astype(small), parent.astype(np.int32), links,
     )  # fmt: skip
 
 
-def _starts(owner: NDArray[np.int64], many: int) -> Ints:
-    return np.concatenate(([0], np.cumsum(np.bincount(owner, minlength=many)))).astype(np.int32)
+def _starts(owner: NDArray[np.int64], many: int) -> Places:
+    return np.concatenate(([0], np.cumsum(np.bincount(owner, minlength=many)))).astype(np.uint32)
 
 
 @dataclass(eq=False)
@@ -128,7 +130,7 @@ class Workspace:
     leaving_W_K: Floats
     mass_W_K: Floats
     diagonal_W_K: Floats
-    damped_K_W: Floats
+    inverse_K_W: Floats
     factor_W_K: Floats
     miss_W: Floats
     change_K: Floats

@@ -203,6 +203,11 @@ def march(
     keep: Callable[[FreezeState], None] | None = None,
 ) -> None:
     """Take steps until the metal is solid and the flask followed as long as asked."""
+    with _kernels.threads_for(run.mould_field.u_K.size):
+        _march(run, report, cancelled, keep)
+
+
+def _march(run: Run, report: Report, cancelled: Callable[[], bool], keep: Callable[[FreezeState], None] | None) -> None:
     kept_s = perf_counter()
     while (step_s := next_step_s(run)) > 0:
         if cancelled():
