@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import isfinite, nan
 
@@ -19,6 +20,15 @@ from pourwright.simulate.sweep import Holding, Spread, Sweep
 Point = tuple[float, float, float]
 
 SOURCES = ("derived",)
+# What each input of a case is called.
+INPUT_WORDS = {
+    "pour_K": "simulate.input-pour",
+    "flask_K": "simulate.input-flask",
+    "conductivity_ratio": "simulate.input-mould",
+    "contact_W_m2K": "simulate.input-contact",
+    "after_gap_W_m2K": "simulate.input-gap",
+    "shrinkage_frac": "simulate.input-shrinkage",
+}
 # Books that miss more than this share of the metal's heat are not to be trusted.
 MOST_ENERGY_ERROR_FRAC = 5e-4
 _MM3_M3, _MM_M, _S_MIN = 1e9, 1e3, 60.0
@@ -87,6 +97,8 @@ class FreezeSummary:
         File name of the cut, beside the plan.
     findings : tuple of Finding
         What to look at.
+    moved_by : mapping of str to str
+        The input of the runs that moves each time most, where one stands out of chance.
     """
 
     key: str
@@ -104,6 +116,7 @@ class FreezeSummary:
     samples_count: int
     picture: str = ""
     findings: tuple[Finding, ...] = field(default=())
+    moved_by: Mapping[str, str] = field(default_factory=dict)
 
 
 def summarise(
@@ -148,7 +161,17 @@ def summarise(
         samples_count=sweep.runs_count if sweep else 0,
         picture=picture,
         findings=(*_unsound(run.job.id, error_frac), *_verdict_findings(assessment, run.job.id)),
+        moved_by=_moved_by(sweep) if sweep else {},
     )  # fmt: skip
+
+
+def _moved_by(sweep: Sweep) -> dict[str, str]:
+    spreads = {
+        "last_solid_s": sweep.last_solid,
+        "black_heat_min": sweep.black_heat,
+        "quench_from_min": sweep.quench_from,
+    }
+    return {name: one.mover for name, one in spreads.items() if one.mover}
 
 
 def _energy_error_frac(assessment: Assessment) -> float:
@@ -177,15 +200,24 @@ def _minutes(
 
 
 def _time(unit: str, value_s: float, spread: Spread | None, how: str, origin: str) -> Figure:
-    """Return a time with the range that a tenth to nine tenths of the runs give it, and what moves it most."""
+    """Return a time with the range that a tenth to nine tenths of the runs give it, and in its origin what moves it.
+
+    The runs vary all inputs at once, so that no range by one input alone is known: the figure itself has no mover.
+    """
     per = _S_MIN if unit == "min" else 1.0
     low_s, high_s = (spread.low_s, spread.high_s) if spread else (nan, nan)
     low, high = (end if isfinite(end) else value_s for end in (low_s, high_s))
-    mover = spread.mover if spread else ""
-    return Figure(
-        value_s / per, min(low, value_s) / per, max(high, value_s) / per, unit, how, sources=SOURCES, origin=origin,
-        mover=mover,
-    )  # fmt: skip
+    ends = min(low, value_s) / per, max(high, value_s) / per
+    return Figure(value_s / per, *ends, unit, how, sources=SOURCES, origin=_origin(origin, spread))
+
+
+def _origin(origin: str, spread: Spread | None) -> str:
+    if spread is None or not isfinite(spread.low_s):
+        return origin
+    if not spread.mover:
+        return say("simulate.origin-runs", origin=origin, runs=spread.runs_count)
+    mover = say(INPUT_WORDS[spread.mover])
+    return say("simulate.origin-runs-mover", origin=origin, runs=spread.runs_count, mover=mover)
 
 
 def _void(void_m3: Interval, origin: str) -> Figure:

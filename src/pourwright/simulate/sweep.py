@@ -47,6 +47,7 @@ class Spread:
 
     ``low_s``, ``middle_s`` and ``high_s`` hold a tenth, half and nine tenths of the runs below them [s]. ``mover`` is
     the input with the strongest rank correlation ``rank_ratio``, empty where none stands out of chance.
+    ``runs_count`` runs came so far.
     """
 
     low_s: float
@@ -54,6 +55,7 @@ class Spread:
     high_s: float
     mover: str
     rank_ratio: float
+    runs_count: int
 
 
 @dataclass(frozen=True)
@@ -251,9 +253,10 @@ def summed_up(outcomes: Sequence[Outcome], asked_count: int, seed: int, side_mm:
 def _spread(outcomes: Sequence[Outcome], values_s: Sequence[float]) -> Spread:
     known = [(one, value) for one, value in zip(outcomes, values_s, strict=True) if np.isfinite(value)]
     if not known:
-        return Spread(nan, nan, nan, "", 0.0)
+        return Spread(nan, nan, nan, "", 0.0, 0)
     low, middle, high = np.quantile([value for _, value in known], (0.1, 0.5, 0.9)).tolist()
-    return Spread(low, middle, high, *_mover([one.case for one, _ in known], np.array([value for _, value in known])))
+    mover = _mover([one.case for one, _ in known], np.array([value for _, value in known]))
+    return Spread(low, middle, high, *mover, len(known))
 
 
 def _holding(outcomes: Sequence[Outcome], key: Section) -> Holding:

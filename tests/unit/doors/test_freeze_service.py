@@ -27,7 +27,7 @@ def day(tmp_path, monkeypatch):
     monkeypatch.setattr(
         "pourwright.simulate.engine.cells_count", lambda job, side_mm: edges_of(job, 1.0)[0].turns_ratio.size
     )
-    return next((tmp_path / "studio").glob("days/*/day.toml"))
+    return max((tmp_path / "studio").glob("days/*/day.toml"))
 
 
 def frozen(day, **asked):

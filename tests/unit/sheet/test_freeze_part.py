@@ -20,7 +20,7 @@ from pourwright.simulate.sweep import Holding, Spread, Sweep
 
 JOB = made_up_job(bar_mm=1.0)
 ASSESSED = assess(run_flask(JOB, best_case(JOB.conditions), 0.6, fake_engine))
-SPREAD = Spread(20.0, 40.0, 90.0, "conductivity_ratio", -0.9)
+SPREAD = Spread(20.0, 40.0, 90.0, "conductivity_ratio", -0.9, 20)
 SWEEP = Sweep(20, 20, 1, 1.0, SPREAD, SPREAD, SPREAD, (Holding("P1", 0, 4, 20, 1.0, 2.0, "", 0.0),))
 FLASK = replace(
     planned().plan.flasks[0], freeze=summarise(ASSESSED, QuenchLimits(800, 770, 620), "key", SWEEP, "cut.svg")

@@ -38,11 +38,12 @@ def test_hot_spots_are_told_by_part_and_place():
 def test_times_without_samples_are_points_and_with_samples_ranges():
     alone = summarise(ASSESSED, LIMITS, "key")
     assert alone.last_solid_s.low == alone.last_solid_s.value == RUN.result.last_solid_s
-    spread = Spread(20.0, 40.0, 90.0, "conductivity_ratio", -0.9)
+    spread = Spread(20.0, 40.0, 90.0, "conductivity_ratio", -0.9, 20)
     sweep = Sweep(20, 19, 1, 1.0, spread, spread, spread, (Holding("P1", 0, 4, 19, 1.0, 2.0, "flask_K", 0.8),))
     sampled = summarise(ASSESSED, LIMITS, "key", sweep)
     assert (sampled.last_solid_s.low, sampled.last_solid_s.high) == (20.0, 90.0)
-    assert sampled.last_solid_s.mover == "conductivity_ratio"
+    assert sampled.moved_by["last_solid_s"] == "conductivity_ratio"
+    assert "20 runs, moved most by how well the mould conducts heat" in sampled.last_solid_s.origin
     assert (sampled.verdicts[0].fed_count, sampled.verdicts[0].runs_count) == (4, 19)
     assert sampled.samples_count == 19
 

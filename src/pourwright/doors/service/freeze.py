@@ -34,21 +34,12 @@ from pourwright.simulate.job import FlaskJob
 from pourwright.simulate.resolution import Pace, choose_side, fine_side_mm, first_side_mm, memory_bytes_count
 from pourwright.simulate.run import FOLLOW_S, Assessment, Engine, FlaskRun, assess, never, run_flask
 from pourwright.simulate.store import trim
-from pourwright.simulate.summary import FreezeSummary, summarise
+from pourwright.simulate.summary import INPUT_WORDS, FreezeSummary, summarise
 from pourwright.simulate.sweep import Sweep, sweep_flask
 from pourwright.studio.day import PieceOrder
 from pourwright.studio.reading import read_day, read_studio
 
 GRANTED_S = 60.0
-# What each input of a case is called.
-_INPUTS = {
-    "pour_K": "doors.freeze-input-pour",
-    "flask_K": "doors.freeze-input-flask",
-    "conductivity_ratio": "doors.freeze-input-mould",
-    "contact_W_m2K": "doors.freeze-input-contact",
-    "after_gap_W_m2K": "doors.freeze-input-gap",
-    "shrinkage_frac": "doors.freeze-input-shrinkage",
-}
 
 
 @dataclass(frozen=True)
@@ -390,7 +381,7 @@ def _verdict_line(piece: str, words: str, fed_count: int, runs_count: int, decid
     if not runs_count:
         return line
     line += " " + say("doors.freeze-held", fed=fed_count, runs=runs_count)
-    return line + (" " + say("doors.freeze-decides", name=say(_INPUTS[decided_by])) if decided_by else "")
+    return line + (" " + say("doors.freeze-decides", name=say(INPUT_WORDS[decided_by])) if decided_by else "")
 
 
 def _spots_line(said: FreezeSummary) -> str:

@@ -51,7 +51,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Figure):
         said = {name: _to_six(getattr(value, name)) for name in ("value", "low", "high")}
         rest = {"unit": value.unit, "how": value.how, "sources": list(value.sources), "origin": value.origin}
-        return said | rest | {"mover": value.mover}
+        return said | rest
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {one.name: _plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
     if isinstance(value, Mapping):
@@ -104,7 +104,9 @@ def summary_as_json(said: FreezeSummary) -> dict[str, Any]:
             for one in said.verdicts
         ],
         "samples_count": said.samples_count,
-        "ranges": {name: _range(figure) for name, figure in figures.items() if figure is not None},
+        "ranges": {
+            name: _range(figure, said.moved_by.get(name, "")) for name, figure in figures.items() if figure is not None
+        },
         "picture": said.picture,
     }
 
@@ -118,6 +120,6 @@ def _ends(figure: Figure, name: str, unit: str) -> dict[str, float]:
     return {f"{name}_low_{unit}": low, f"{name}_high_{unit}": high}
 
 
-def _range(figure: Figure) -> dict[str, Any]:
+def _range(figure: Figure, mover: str) -> dict[str, Any]:
     ends = {name: round(getattr(figure, name), 2) for name in ("low", "value", "high")}
-    return {**ends, "unit": figure.unit, "moved_most_by": figure.mover}
+    return {**ends, "unit": figure.unit, "moved_most_by": mover}
