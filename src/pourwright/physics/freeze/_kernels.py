@@ -176,19 +176,39 @@ def _between(table, low, per_knot, at):
 
 
 @njit(inline="always")
+def _knot(many, low, per_knot, at):
+    """Return the knot that begins the interval of an evenly knotted table which ``at`` falls in."""
+    return min(max(int(np.floor((at - low) * per_knot)), 0), many - 2)
+
+
+@njit(inline="always")
+def _held(mould_m3, steel_m3, heat, steel_heat, low, per_knot, at, knot):
+    """Return the heat held at ``at`` by the law of one interval, and its slope [1 / unit of ``at``]."""
+    past = (at - low) * per_knot - knot
+    rise = heat[knot + 1] - heat[knot]
+    held, slope = mould_m3 * (heat[knot] + rise * past), mould_m3 * rise
+    if steel_m3 > 0.0:
+        steel_rise = steel_heat[knot + 1] - steel_heat[knot]
+        held += steel_m3 * (steel_heat[knot] + steel_rise * past)
+        slope += steel_m3 * steel_rise
+    return held, slope * per_knot
+
+
+@njit(inline="always")
 def _settled(start, moved, capacity, mould_m3, steel_m3, heat, steel_heat, low, per_knot, extra_J):
-    """Return the u at which the heat gained is what a constant ``capacity`` says for the way from start to moved."""
-    before = mould_m3 * _between(heat, low, per_knot, start)[0]
-    before += steel_m3 * _between(steel_heat, low, per_knot, start)[0]
-    wanted = before + capacity * (moved - start) + extra_J
-    u = moved
+    """Return the u at which the heat gained is what a constant ``capacity`` says for the way from start to moved.
+
+    Newton's step is exact within an interval of the tables, so it is the last one if it does not leave it.
+    """
+    knot = _knot(len(heat), low, per_knot, start)
+    wanted = _held(mould_m3, steel_m3, heat, steel_heat, low, per_knot, start, knot)[0]
+    wanted += capacity * (moved - start) + extra_J
+    u, knot = moved, _knot(len(heat), low, per_knot, moved)
     for _ in range(12):
-        held, slope = _between(heat, low, per_knot, u)
-        held_steel, slope_steel = _between(steel_heat, low, per_knot, u)
-        miss = wanted - mould_m3 * held - steel_m3 * held_steel
-        change = miss / (mould_m3 * slope + steel_m3 * slope_steel)
-        u += change
-        if abs(change) < 1e-13 * (abs(u) + 1.0):
+        held, slope = _held(mould_m3, steel_m3, heat, steel_heat, low, per_knot, u, knot)
+        u += (wanted - held) / slope
+        tried, knot = knot, _knot(len(heat), low, per_knot, u)
+        if knot == tried:
             break
     return u
 
@@ -218,8 +238,8 @@ def row_capacities(
         if swept[r]:
             per_capacity[r] = (law[0] + u * (law[1] + u * (law[2] + u * law[3]))) / mould_m3[r]
         else:
-            slope = mould_m3[r] * _between(heat, low, per_knot, u)[1]
-            slope += steel_m3[r] * _between(steel_heat, low, per_knot, u)[1]
+            knot = _knot(len(heat), low, per_knot, u)
+            slope = _held(mould_m3[r], steel_m3[r], heat, steel_heat, low, per_knot, u, knot)[1]
             per_capacity[r] = conductivity / slope
 
 
@@ -235,8 +255,8 @@ def settle_rows(
         capacity = conductivity / per_capacity[r]
         u = _settled(u0, u1, capacity, mould_m3[r], steel_m3[r], heat, steel_heat, low, per_knot, extra_J[r])
         now[cell[r]] = u
-        heat_J[r] = mould_m3[r] * _between(heat, low, per_knot, u)[0]
-        heat_J[r] += steel_m3[r] * _between(steel_heat, low, per_knot, u)[0]
+        knot = _knot(len(heat), low, per_knot, u)
+        heat_J[r] = _held(mould_m3[r], steel_m3[r], heat, steel_heat, low, per_knot, u, knot)[0]
 
 
 # --- faces between rows and nodes -------------------------------------------------------------------------------------
