@@ -9,7 +9,7 @@ from pathlib import Path
 from babel.messages.pofile import read_po
 
 SOURCE = Path(__file__).resolve().parents[2] / "src/pourwright"
-_KEY = re.compile(r"^(core|matter|studio|shape|physics|prepare|sheet|doors)\.[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?$")
+_KEY = re.compile(r"^(core|matter|studio|shape|physics|prepare|sheet|books|doors)\.[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?$")
 _FILE_NAMES = ("studio.toml",)
 _PARTS = ("what", "why", "do_next")
 # Prefixes of keys that are put together at run time, each with the reason.
