@@ -68,6 +68,11 @@ class Exact(TypeDecorator[Decimal]):
     impl = String(24)
     cache_ok = True
 
+    @property
+    def python_type(self) -> type[Decimal]:
+        """What Python sees."""
+        return Decimal
+
     def process_bind_param(self, value: Decimal | None, dialect: Any) -> str | None:  # noqa: ARG002
         """Store the digits."""
         return None if value is None else format(value, "f")
