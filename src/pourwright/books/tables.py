@@ -47,6 +47,11 @@ class Moment(TypeDecorator[datetime]):
     impl = DateTime(timezone=True)
     cache_ok = True
 
+    @property
+    def python_type(self) -> type[datetime]:
+        """What Python sees."""
+        return datetime
+
     def process_bind_param(self, value: datetime | None, dialect: Any) -> datetime | None:
         """Store in UTC; a moment without a zone is a mistake."""
         if value is None:
