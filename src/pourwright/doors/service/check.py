@@ -205,4 +205,4 @@ def _poses_text(poses: Poses) -> str:
 
 
 def _place(point_mm: tuple[float, float, float]) -> str:
-    return "(" + ", ".join(f"{one:.1f}" for one in point_mm) + ")"
+    return "(" + ", ".join(f"{one:z.1f}" for one in point_mm) + ")"
