@@ -1,7 +1,12 @@
-"""The demo day planned with made-up pattern reports, so that tests of the plan need not measure meshes."""
+"""A plain day planned with made-up pattern reports, so that tests of the plan need not measure meshes.
+
+Studio, calibration and day are those of tests/plain_studio: a studio with no more than it needs, so that a test adds
+what it is about. The demo studio that a user is given has more in it and tests of its own.
+"""
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -14,12 +19,17 @@ from pourwright.studio.day import Day, PieceOrder
 from pourwright.studio.profile import Studio
 from pourwright.studio.reading import read_day, read_studio
 
+PLAIN = Path(__file__).parent / "plain_studio"
+
 
 @lru_cache(maxsize=1)
 def demo_files() -> Path:
-    """Return the folder of a demo studio written once for the whole test run."""
-    folder = Path(mkdtemp(prefix="pourwright-demo-")) / "studio"
+    """Return the folder of a plain studio with the demo's patterns, written once for the whole test run."""
+    folder = Path(mkdtemp(prefix="pourwright-plain-")) / "studio"
     make_demo(folder)
+    for name in ("studio.toml", "calibration.toml"):
+        shutil.copyfile(PLAIN / name, folder / name)
+    shutil.copyfile(PLAIN / "day.toml", max(folder.glob("days/*/day.toml")))
     return folder
 
 
@@ -27,7 +37,7 @@ def demo_files() -> Path:
 def demo_studio_and_day() -> tuple[Studio, Day]:
     studio, _ = read_studio(demo_files())
     assert studio is not None
-    day, _ = read_day(next(demo_files().glob("days/*/day.toml")), studio)
+    day, _ = read_day(max(demo_files().glob("days/*/day.toml")), studio)
     assert day is not None
     return studio, day
 

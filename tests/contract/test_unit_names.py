@@ -22,7 +22,7 @@ _REGISTRY = pint.UnitRegistry()
 _EXEMPT = {
     ("pourwright.core.interval.Interval", name) for name in ("low", "best", "high")
 } | {
-    ("pourwright.core.figure.Figure", name) for name in ("value", "low", "high")
+    ("pourwright.core.figure.Figure", name) for name in ("value", "low", "high", "moved")
 } | {
     ("pourwright.core.figure.given", name) for name in ("value", "low", "high")
 } | {

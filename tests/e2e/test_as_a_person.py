@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
+_WRITTEN = ("plan.json", "run-sheet.pdf", "labels.pdf", "cards.pdf", "run-sheet.html")
 
 
 def _run(*command, cwd, ok=True, env=None):
@@ -49,22 +50,21 @@ def command(clone, tmp_path_factory):
 def day(command, tmp_path_factory):
     home = tmp_path_factory.mktemp("home")
     _run(command, "demo", "my-studio", cwd=home)
-    return next((home / "my-studio").glob("days/*/day.toml"))
+    return max((home / "my-studio").glob("days/*/day.toml"))
 
 
 def test_the_installed_command_plans_the_demo_day(command, day):
     done = _run(command, "plan", day, cwd=day.parent)
-    for name in ("plan.json", "run-sheet.pdf", "labels.pdf"):
+    for name in _WRITTEN:
         assert (day.parent / name).stat().st_size > 1000, name
     assert str(day.parent / "run-sheet.pdf") in done.stdout
 
 
 def test_the_same_day_planned_twice_is_the_same_bytes(command, day):
-    names = ("plan.json", "run-sheet.pdf", "labels.pdf")
     _run(command, "plan", day, cwd=day.parent)
-    first = {name: (day.parent / name).read_bytes() for name in names}
+    first = {name: (day.parent / name).read_bytes() for name in _WRITTEN}
     _run(command, "plan", day, cwd=day.parent)
-    assert {name: (day.parent / name).read_bytes() for name in names} == first
+    assert {name: (day.parent / name).read_bytes() for name in _WRITTEN} == first
 
 
 def test_it_works_without_network_and_without_a_home(command, day, tmp_path):
@@ -77,7 +77,7 @@ def test_it_works_without_network_and_without_a_home(command, day, tmp_path):
 
 def test_every_page_becomes_a_picture_with_ink_on_it(command, day, tmp_path):
     _run(command, "plan", day, cwd=day.parent)
-    for name in ("run-sheet", "labels"):
+    for name in ("run-sheet", "labels", "cards"):
         _run("pdftoppm", "-r", "50", "-gray", day.parent / f"{name}.pdf", tmp_path / name, cwd=tmp_path)
         pages = sorted(tmp_path.glob(f"{name}*.pgm"))
         assert pages

@@ -8,10 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwright.shape.pattern import mass, solids
+from pourwright.shape.pattern.formats.kinds import read_file
+from pourwright.shape.pattern.formats.soup import Ceilings
 from pourwright.shape.pattern.report import Mesh
 from pourwright.shape.pattern.sizes import MM_PER_UNIT
 from pourwright.shape.pattern.solid import make_solid
-from pourwright.shape.pattern.stl_format import parse
 from pourwright.shape.pattern.weld import weld_corners
 
 BASE = solids.plate_with_cube()
@@ -52,7 +53,7 @@ def test_the_order_and_sense_of_triangles_do_not_matter(random):
 @given(st.binary(max_size=400), st.integers(0, 3))
 def test_any_bytes_are_read_or_refused_without_an_exception(tail, count):
     for content in (tail, b"solid " + tail, bytes(80) + count.to_bytes(4, "little") + tail):
-        soup = parse(content, 1000)
+        soup = read_file(content, ".stl", Ceilings(1000, 10**6, 10**6))
         assert (soup.corners is None) == any(one.level == "stop" for one in soup.remarks)
 
 

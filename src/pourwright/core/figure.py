@@ -36,6 +36,8 @@ class Figure:
         For a given value: the file and key, or the table and row, it was read from.
     mover : str
         Name of the input whose range moves this number most; empty if none does.
+    moved : (float, float), optional
+        The number with that input alone at its low and at its high end, in ``unit``; None without a mover.
     """
 
     value: float
@@ -47,6 +49,7 @@ class Figure:
     sources: tuple[str, ...] = ()
     origin: str = ""
     mover: str = ""
+    moved: tuple[float, float] | None = None
 
     def as_interval(self) -> Interval:
         """Return value and range (in the figure's unit) without the trail."""
@@ -118,9 +121,18 @@ def reckon(
         raise ValueError(f"{len(moving)} ranges are too many to combine corner by corner")
     corners = product(*((one.low, one.high) for one in moving.values()))
     values = [formula(**(best | dict(zip(moving, corner, strict=True)))) for corner in corners] + [value]
-    swing = {
-        name: abs(formula(**(best | {name: one.high})) - formula(**(best | {name: one.low})))
+    alone = {
+        name: (formula(**(best | {name: one.low})), formula(**(best | {name: one.high})))
         for name, one in moving.items()
     }
-    mover = max(swing, key=lambda name: swing[name]) if swing else ""
-    return Figure(value, min(values), max(values), unit, how, dict(inputs), sources, mover=mover)
+    mover = max(alone, key=lambda name: abs(alone[name][1] - alone[name][0]), default="")
+    return Figure(value, min(values), max(values), unit, how, dict(inputs), sources, "", mover, alone.get(mover))
+
+
+def trace_mover(figure: Figure) -> tuple[tuple[str, Figure], ...]:
+    """Return the input that moves a figure most, what moves that most, and so on to a value that was given."""
+    way: list[tuple[str, Figure]] = []
+    while figure.mover:
+        figure = figure.inputs[(name := figure.mover)]
+        way.append((name, figure))
+    return tuple(way)

@@ -34,7 +34,7 @@ def has(key: str) -> bool:
     return _catalogue(key.partition(".")[0], language_in_use()).gettext(key) != key
 
 
-def say(key: str, **params: object) -> str:
+def say(key: str, /, **params: object) -> str:
     """Return the sentence for a key with its blanks filled.
 
     Parameters

@@ -72,3 +72,14 @@ def sum_down(steps: NDArray[np.float64]) -> None:
         for y in range(ny):
             for z in range(nz - 2, -1, -1):
                 steps[x, y, z] += steps[x, y, z + 1]
+
+
+@njit(cache=True)
+def flat_boxes(vertices: NDArray[np.float64], faces: NDArray[np.int64]) -> float:
+    """Sum the areas, seen from above, of the boxes round all triangles."""
+    total = 0.0
+    for row in range(len(faces)):
+        a, b, c = vertices[faces[row, 0]], vertices[faces[row, 1]], vertices[faces[row, 2]]
+        wide = max(a[0], b[0], c[0]) - min(a[0], b[0], c[0])
+        total += wide * (max(a[1], b[1], c[1]) - min(a[1], b[1], c[1]))
+    return total

@@ -75,9 +75,9 @@ def affordable_side(vertices_mm: NDArray[np.float64], faces: NDArray[np.int64], 
 
     Sound meshes are nowhere near the bound; a file made of huge triangles criss-cross would take minutes.
     """
-    across_mm = vertices_mm[faces][:, :, :2]
-    wide_mm, deep_mm = np.ptp(across_mm, axis=1).T
-    visits_mm2 = float((wide_mm * deep_mm).sum())
+    from pourwright.grid import _kernels
+
+    visits_mm2 = _kernels.flat_boxes(vertices_mm, faces)
     return max(side_mm, SUB_COLUMNS * float(np.sqrt(visits_mm2 / _MOST_VISITS)))
 
 

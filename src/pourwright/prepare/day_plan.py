@@ -82,6 +82,23 @@ class TimelineEntry:
 
 
 @dataclass(frozen=True)
+class Pouring:
+    """How long the pours of the day take, and whether that fits.
+
+    ``total_min`` is from the first pour until the last is done; ``apart_min`` what it would take with a set-point for
+    each flask temperature wished; ``proven`` says that no order is sooner. ``spare_min`` is what is left until
+    ``done_by``, negative where it does not fit; both are None where the day file names no end.
+    """
+
+    total_min: Figure
+    apart_min: Figure
+    done_at: datetime
+    proven: bool
+    done_by: datetime | None = None
+    spare_min: Figure | None = None
+
+
+@dataclass(frozen=True)
 class StockUse:
     """What the day takes from one lot."""
 
@@ -121,3 +138,4 @@ class DayPlan:
     aftercare: Aftercare | None = None
     repeats: str = ""
     differences: tuple[Difference, ...] = ()
+    pouring: Pouring | None = None

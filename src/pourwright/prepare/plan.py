@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pourwright.core.errors import DataError
-from pourwright.core.figure import Figure, reckon
+from pourwright.core.figure import reckon
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.core.work import Report, tell_nobody
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.matter.pattern_materials import pattern_material
-from pourwright.prepare.casting_temperature import choose_temperature
 from pourwright.prepare.day_plan import DayPlan, PlannedPiece
 from pourwright.prepare.mould.burnout import plan_burnout
 from pourwright.prepare.mould.investment import plan_mix
-from pourwright.prepare.mould.loads import BurnWish, KilnLoad, MouldLoad, PatternBurn, PowderSheet
+from pourwright.prepare.mould.loads import BurnWish, CastingStop, KilnLoad, MouldLoad, PatternBurn, PowderSheet
 from pourwright.prepare.mould.results import Burnout
 from pourwright.prepare.mould.water_log import at_room
 from pourwright.prepare.plan_after import plan_aftercare
@@ -31,6 +30,7 @@ from pourwright.prepare.plan_flasks import (
     use_of_stock,
 )
 from pourwright.prepare.plan_pieces import Measure, PiecesOfDay, plan_pieces
+from pourwright.prepare.plan_pours import PourPlan, plan_pours
 from pourwright.prepare.store.supplies import plan_supplies
 from pourwright.prepare.throw.setup import compare_marks
 from pourwright.prepare.timeline import build_timeline
@@ -89,10 +89,13 @@ def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_n
     flasking = group_pieces(studio, pieces, bench)
     if not flasking.groups:
         return PlanOutcome(None, _once((*early, *flasking.findings)))
+    pours, pour_findings = plan_pours(studio, day, flasking.groups, pieces.windows)
+    findings = (*early, *flasking.findings, *pour_findings)
+    if pours is None:
+        return PlanOutcome(None, _once(findings))
     by_id = {one.id: one for one in pieces.planned}
-    drafts, lot_findings = draft_flasks(studio, day, bench, flasking.groups, by_id)
-    findings = (*early, *flasking.findings, *lot_findings)
-    return _whole(studio, day, bench, pieces, drafts, findings)
+    drafts, lot_findings = draft_flasks(studio, day, bench, pours, by_id)
+    return _whole(studio, day, bench, pieces, pours, drafts, (*findings, *lot_findings))
 
 
 def _whole(
@@ -100,25 +103,23 @@ def _whole(
     day: Day,
     bench: Bench,
     pieces: PiecesOfDay,
+    pours: PourPlan,
     drafts: Sequence[FlaskDraft],
     findings: tuple[Finding, ...],
 ) -> PlanOutcome:
     by_id = {one.id: one for one in pieces.planned}
     powder, warm = at_room(_powder(studio, day), day.room_C)
     mix = plan_mix([_mould_load(one) for one in drafts], powder, studio.habits, studio.units)
-    flask_C, found = _flask_temperature(day, pieces)
-    if flask_C is None:
-        return PlanOutcome(None, _once((*findings, *mix.findings, *found)))
-    burnout = _burnout(studio, day, drafts, by_id, flask_C)
+    burnout = _burnout(studio, day, drafts, by_id, _stops(pours, drafts))
     mixes = {one.flask: one for one in mix.flasks}
-    finished = [finish_flask(studio, day, bench, one, mixes[one.load], flask_C, _stones(one, by_id)) for one in drafts]
+    finished = [finish_flask(studio, day, bench, one, mixes[one.load], _stones(one, by_id)) for one in drafts]
     flasks = tuple(one for one in finished if one is not None)
     late = (*(one for draft in drafts for one in draft.findings), *(one for flask in flasks for one in flask.findings))
     marks = compare_marks([(one.id, one.throw.balance.mark_mm) for one in flasks])
-    supplies = plan_supplies(
-        studio, day.date, len(flasks), _kiln(studio, day), burnout.total_min, bench.crucible, powder
-    )
-    everything = _once((*findings, *found, *warm, *mix.findings, *burnout.findings, *late, *marks, *supplies.findings))
+    kiln_on = {"burnout_min": burnout.total_min, "pours_min": pours.pouring.total_min}
+    kiln_on_min = reckon("min", "prepare.how-kiln-on", lambda burnout_min, pours_min: burnout_min + pours_min, kiln_on)
+    supplies = plan_supplies(studio, day.date, len(flasks), _kiln(studio, day), kiln_on_min, bench.crucible, powder)
+    everything = _once((*findings, *warm, *mix.findings, *burnout.findings, *late, *marks, *supplies.findings))
     plan = DayPlan(
         studio=studio,
         day=day,
@@ -127,10 +128,11 @@ def _whole(
         mix=mix,
         burnout=burnout,
         stock=use_of_stock(studio, drafts),
-        timeline=build_timeline(mix, burnout, flasks, studio.habits, studio.units) if burnout.steps else (),
+        timeline=build_timeline(mix, burnout, flasks, studio.habits, studio.units, day.people) if burnout.steps else (),
         findings=everything,
         supplies=supplies,
         aftercare=plan_aftercare(studio, day, bench.alloy, pieces.planned, flasks),
+        pouring=pours.pouring,
     )
     return PlanOutcome(plan, everything)
 
@@ -171,13 +173,10 @@ def _people(studio: Studio, day: Day) -> tuple[Finding, ...]:
     return (Finding("prepare.alone", Level.STOP, "day.toml", {"count": len(day.people)}, ("none",)),)
 
 
-def _flask_temperature(day: Day, pieces: PiecesOfDay) -> tuple[Figure | None, tuple[Finding, ...]]:
-    if day.flask_temperature_C is not None:
-        return day.flask_temperature_C, ()
-    chosen, found = choose_temperature(list(pieces.windows.values()))
-    if chosen is None:
-        return None, (Finding("prepare.flask-temperature-ask", Level.ASK, "day.toml", {"alloy": day.alloy}),)
-    return chosen, found
+def _stops(pours: PourPlan, drafts: Sequence[FlaskDraft]) -> tuple[CastingStop, ...]:
+    """Return the set-points of the day with the ids of the loads in place of the steel flasks."""
+    load_of = {one.flask.id: one.load for one in drafts}
+    return tuple(replace(one, flasks=tuple(load_of[flask] for flask in one.flasks)) for one in pours.stops)
 
 
 def _mould_load(draft: FlaskDraft) -> MouldLoad:
@@ -192,15 +191,20 @@ def _mould_load(draft: FlaskDraft) -> MouldLoad:
 
 
 def _burnout(
-    studio: Studio, day: Day, drafts: Sequence[FlaskDraft], pieces: Mapping[str, PlannedPiece], flask_C: Figure
+    studio: Studio,
+    day: Day,
+    drafts: Sequence[FlaskDraft],
+    pieces: Mapping[str, PlannedPiece],
+    stops: tuple[CastingStop, ...],
 ) -> Burnout:
     kiln = _kiln(studio, day)
     loads = [_kiln_load(studio, day, one, pieces) for one in drafts]
     habits, powder = studio.habits, _powder(studio, day)
     wish = BurnWish(
-        flask_C,
+        stops[0].temperature_C,
         habits.soak_at_casting_min,
         invested_at=day.invested_at,
+        stops=stops,
         dewax=habits.dewax,
         dewax_min=habits.dewax_min,
     )

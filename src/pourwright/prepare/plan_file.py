@@ -114,9 +114,18 @@ def _trail_row(figure: Figure) -> dict[str, Any]:
         "how": say(figure.how),
         "inputs": {},
         "moved_most_by": figure.mover,
+        "moved_to": _moved(figure),
         "origin": figure.origin,
         "sources": list(figure.sources),
     }
+
+
+def _moved(figure: Figure) -> dict[str, float] | None:
+    """Return between what the figure lies where only the input that moves it most is at its ends."""
+    if figure.moved is None:
+        return None
+    low, high = (rounded(one, figure.unit) for one in sorted(figure.moved))
+    return {"low": low, "high": high}
 
 
 def plan_as_json(plan: DayPlan) -> dict[str, Any]:
@@ -127,6 +136,7 @@ def plan_as_json(plan: DayPlan) -> dict[str, Any]:
         "flasks": walker.plain(plan.flasks, "flasks"),
         "mix": walker.plain(plan.mix, "mix"),
         "burnout": walker.plain(plan.burnout, "burnout"),
+        "pouring": walker.plain(plan.pouring, "pouring"),
         "stock": walker.plain(plan.stock, "stock"),
         "timeline": walker.plain(plan.timeline, "timeline"),
         "supplies": walker.plain(plan.supplies, "supplies"),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
 
 from pourwright.core.figure import Figure, given, reckon
 from pourwright.core.findings import Finding, Level
@@ -21,7 +20,9 @@ from pourwright.prepare.densities import liquid_g_cm3, solid_g_cm3
 from pourwright.prepare.flasking.choose import base_for, choose_flasks
 from pourwright.prepare.flasking.results import FlaskGroup, Flasking
 from pourwright.prepare.mould.results import FlaskMix
+from pourwright.prepare.mould.wall_clock import before, on_the_wall
 from pourwright.prepare.plan_pieces import PiecesOfDay
+from pourwright.prepare.plan_pours import PourPlan
 from pourwright.prepare.quench.cooling import calibrated_cooling
 from pourwright.prepare.quench.window import quench_window
 from pourwright.prepare.rule_figures import rule_figure
@@ -52,12 +53,13 @@ class Bench:
 class FlaskDraft:
     """A group of pieces with its charge worked out; ``alloyed`` is None when the charge cannot be weighed.
 
-    ``number`` is scratched into the investment, ``place`` counts the pours from nought.
+    ``number`` is scratched into the investment; it is poured at ``flask_C``, so long after the first pour of the day.
     """
 
     load: str
     number: int
-    place: int
+    after_min: float
+    flask_C: Figure
     group: FlaskGroup
     flask: Flask
     base: SprueBase
@@ -135,22 +137,21 @@ def _usable_g(studio: Studio, flask: Flask, bench: Bench) -> float:
 
 
 def draft_flasks(
-    studio: Studio, day: Day, bench: Bench, groups: Sequence[FlaskGroup], pieces: Mapping[str, PlannedPiece]
+    studio: Studio, day: Day, bench: Bench, pours: PourPlan, pieces: Mapping[str, PlannedPiece]
 ) -> tuple[tuple[FlaskDraft, ...], tuple[Finding, ...]]:
     """Work out the charge of each flask, one after the other from the same stock.
 
     Returns
     -------
     drafts : tuple of FlaskDraft
-        In the order of the pours: the lightest charge first, so that the weight moves one way along the arm.
+        In the order of the pours.
     findings : tuple of Finding
         About lots that may not be used.
     """
     lots, findings = _lots(studio, day, bench)
-    ordered = sorted(groups, key=lambda one: (one.metal_g, one.flask))
     drafts = []
-    for place, number in enumerate(issue_numbers(len(ordered))):
-        draft = _draft(studio, day, bench, place, number, ordered[place], pieces, lots)
+    for number, group in zip(issue_numbers(len(pours.groups)), pours.groups, strict=True):
+        draft = _draft(studio, day, bench, number, group, pours, pieces, lots)
         drafts.append(draft)
         if draft.alloyed:
             lots = take_from(lots, draft.alloyed.weigh_to_aim)
@@ -175,9 +176,9 @@ def _draft(
     studio: Studio,
     day: Day,
     bench: Bench,
-    place: int,
     number: int,
     group: FlaskGroup,
+    pours: PourPlan,
     pieces: Mapping[str, PlannedPiece],
     lots: tuple[MeltLot, ...],
 ) -> FlaskDraft:
@@ -197,7 +198,8 @@ def _draft(
     alloyed, found = _alloyed(studio, bench, need, lots, load)
     flask = next(one for one in studio.flasks if one.id == group.flask)
     findings = (*group.findings, *need.findings, *found, *_over_the_scale(bench.scale, need, load))
-    return FlaskDraft(load, number, place, group, flask, base, need, alloyed, findings)
+    after_min, flask_C = pours.after_min[group.flask], pours.temperature_C[group.flask]
+    return FlaskDraft(load, number, after_min, flask_C, group, flask, base, need, alloyed, findings)
 
 
 def _alloyed(
@@ -235,7 +237,7 @@ def _rod(tree: Tree, part: str) -> Figure:
 
 
 def finish_flask(
-    studio: Studio, day: Day, bench: Bench, draft: FlaskDraft, mix: FlaskMix, flask_C: Figure, stones: bool
+    studio: Studio, day: Day, bench: Bench, draft: FlaskDraft, mix: FlaskMix, stones: bool
 ) -> PlannedFlask | None:
     """Add arm, quench and pour time to a draft; None when it has no charge.
 
@@ -247,8 +249,6 @@ def finish_flask(
         Pieces and charge.
     mix : FlaskMix
         Gives the dry mass of the burned-out flask.
-    flask_C : Figure
-        Flask temperature at the pour [degC].
     stones : bool
         Whether stones are cast in place.
     """
@@ -259,7 +259,6 @@ def finish_flask(
     room = given(_ROOM_C, "C", "room", how="prepare.how-room")
     cooling = calibrated_cooling(studio.calibration, draft.flask.id, room, bench.pour_C)
     quench = quench_window(draft.load, draft.flask.diameter_mm, bench.alloy, stones, cooling, studio.units)
-    minutes = draft.place * studio.habits.minutes_per_pour_min.value
     return PlannedFlask(
         id=draft.load,
         number=draft.number,
@@ -271,15 +270,15 @@ def finish_flask(
         alloyed=draft.alloyed,
         throw=throw,
         quench=quench,
-        pour_at=day.first_pour + timedelta(minutes=minutes),
-        flask_temperature_C=flask_C,
-        findings=(*draft.findings, *throw.findings, *quench.findings, *_outside_its_window(draft, flask_C)),
+        pour_at=on_the_wall(before(day.first_pour, -draft.after_min), studio.zone),
+        flask_temperature_C=draft.flask_C,
+        findings=(*draft.findings, *throw.findings, *quench.findings, *_outside_its_window(draft)),
     )
 
 
-def _outside_its_window(draft: FlaskDraft, flask_C: Figure) -> tuple[Finding, ...]:
+def _outside_its_window(draft: FlaskDraft) -> tuple[Finding, ...]:
     """Stop where the day file gives pieces a span of flask temperatures and the kiln will not be in it."""
-    window = draft.group.window_C
+    window, flask_C = draft.group.window_C, draft.flask_C
     if window is None or window[0] <= flask_C.value <= window[1]:
         return ()
     params = {

@@ -9,11 +9,12 @@ from pourwright.core.figure import Figure
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.ids import piece_id
 from pourwright.matter.alloys import Alloy
-from pourwright.prepare.castability.body import body_of
+from pourwright.prepare.castability.body import Body, body_of
+from pourwright.prepare.castability.filling import thin_patches
 from pourwright.prepare.castability.intake import intake_findings
 from pourwright.prepare.castability.judge import castability, gate_off, without_repeats
 from pourwright.prepare.castability.shrinkage import fit_findings, practice_shrinkage
-from pourwright.prepare.casting_temperature import Window, asked_window, practice_window
+from pourwright.prepare.casting_temperature import Window, asked_window, below_stones, practice_window
 from pourwright.prepare.charge.pieces import PieceMass, piece_mass
 from pourwright.prepare.day_plan import PlannedPiece
 from pourwright.prepare.densities import density_lookup
@@ -68,14 +69,17 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
     for row, order in enumerate(day.pieces):
         report = read(order)
         mass = piece_mass(order, report, lookup, alloy)
-        found = (*_judged(order, report, alloy, shrink), *mass.findings, *_size_unknown(order, report))
+        body = body_of(report, order.id, order.gate_mm) if report else None
+        found = (*_judged(order, report, body, alloy, shrink), *mass.findings, *_size_unknown(order, report))
         findings += found
         if mass.volume_cm3 is None or mass.cast_g is None or stops(found):
             continue
+        thinnest = thinnest_mm(report, body)
         for copy in range(1, order.copies_count + 1):
             piece = _planned(day, row, copy, len(planned) + 1, report, mass, found)
             planned.append(piece)
-            window = _window(piece.id, order, alloy, report)
+            window, cooled = _window(piece, order, alloy, thinnest)
+            findings += cooled
             if window:
                 windows[piece.id] = window
             to_place.append(_to_place(piece, order, report))
@@ -84,10 +88,9 @@ def plan_pieces(studio: Studio, day: Day, alloy: Alloy, measure: Measure) -> Pie
 
 
 def _judged(
-    order: PieceOrder, report: PatternReport | None, alloy: Alloy, shrink_frac: Figure | None
+    order: PieceOrder, report: PatternReport | None, body: Body | None, alloy: Alloy, shrink_frac: Figure | None
 ) -> tuple[Finding, ...]:
     """Return what was found on measuring, and what the rules of castability say with the gate the order asks for."""
-    body = body_of(report, order.id, order.gate_mm) if report else None
     if report is None or body is None:
         return report.findings if report else ()
     off = gate_off(body, order.gate_mm)
@@ -102,11 +105,14 @@ def _over_intake(studio: Studio, planned: Sequence[PlannedPiece]) -> tuple[Findi
     return intake_findings(studio.habits.intake_limit_g, by_owner, studio.units.mass)
 
 
-def _window(piece: str, order: PieceOrder, alloy: Alloy, report: PatternReport | None) -> Window | None:
+def _window(
+    piece: PlannedPiece, order: PieceOrder, alloy: Alloy, thinnest_mm: float | None
+) -> tuple[Window | None, tuple[Finding, ...]]:
     """Return the flask temperatures that the day asks for, else those of practice, which only advise."""
     if order.flask_temperature_C is not None:
-        return asked_window(piece, order.flask_temperature_C)
-    return practice_window(piece, alloy, thinnest_mm(report))
+        return asked_window(piece.id, order.flask_temperature_C), ()
+    window = practice_window(piece.id, alloy, thinnest_mm)
+    return below_stones(window) if window and piece.stones else (window, ())
 
 
 def _kept_apart(
@@ -163,9 +169,19 @@ def _planned(
     )
 
 
-def thinnest_mm(report: PatternReport | None) -> float | None:
-    """Return the thinnest section known of a piece [mm]: measured on the mesh, else None."""
-    return report.wall.thickness_mm if report and report.wall else None
+def thinnest_mm(report: PatternReport | None, body: Body | None = None) -> float | None:
+    """Return the thinnest section known of a piece [mm], or None where nothing was measured.
+
+    Parameters
+    ----------
+    report : PatternReport or None
+        Its thinnest wall is a share of the whole skin, which a small fin may be below.
+    body : Body or None
+        The same with its gate: what castability calls too thin to fill counts too, however small it is.
+    """
+    walls_mm = [report.wall.thickness_mm] if report and report.wall else []
+    patches_mm = [one.thickness_mm for one in thin_patches(body)] if body else []
+    return min((*walls_mm, *patches_mm), default=None)
 
 
 def _to_place(piece: PlannedPiece, order: PieceOrder, report: PatternReport | None) -> PieceToPlace:
@@ -181,6 +197,7 @@ def _to_place(piece: PlannedPiece, order: PieceOrder, report: PatternReport | No
         window_C=(asked.low, asked.high) if asked else None,
         mesh=report.mesh if report else None,
         heavy_mm=_heavy_mm(report),
+        poses=report.poses if report else None,
     )
 
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from pourwright.core.units import show, show_in
 from pourwright.matter.safety import prompt
 from pourwright.prepare.day_plan import PlannedFlask, TimelineEntry
 from pourwright.prepare.mould.results import Burnout, Mix
+from pourwright.prepare.roles import role_for
+from pourwright.studio.day import Person
 from pourwright.studio.profile import Habits, PrintUnits
 
 # Common practice, no source: how long before the first pour the cold checks begin, how long a charge of this size
@@ -24,7 +27,12 @@ _LEFT_TO_COOL = "prepare.quench-basis-hand-warm"
 
 
 def build_timeline(
-    mix: Mix, burnout: Burnout, flasks: Sequence[PlannedFlask], habits: Habits, units: PrintUnits
+    mix: Mix,
+    burnout: Burnout,
+    flasks: Sequence[PlannedFlask],
+    habits: Habits,
+    units: PrintUnits,
+    people: Sequence[Person] = (),
 ) -> tuple[TimelineEntry, ...]:
     """Return the day's entries in the order of the clock.
 
@@ -40,14 +48,17 @@ def build_timeline(
         Minutes a pour takes.
     units : PrintUnits
         Units the studio wants to read.
+    people : sequence of Person
+        Who is there: a step goes to a role that somebody has.
     """
     entries = [
         *_investing(mix, burnout, {one.id: str(one.number) for one in flasks}),
-        *_kiln(burnout, units),
+        *_kiln(burnout, units, {one.id: str(one.number) for one in flasks}),
         *_bench(burnout, flasks, habits, units),
         *_closing(flasks),
     ]
-    return tuple(sorted(entries, key=lambda one: (one.start, one.end)))
+    staffed = [replace(one, role=role_for(one.role, people)) for one in entries]
+    return tuple(sorted(staffed, key=lambda one: (one.start, one.end)))
 
 
 def _investing(mix: Mix, burnout: Burnout, numbers: Mapping[str, str]) -> list[TimelineEntry]:
@@ -67,7 +78,7 @@ def _investing(mix: Mix, burnout: Burnout, numbers: Mapping[str, str]) -> list[T
     return entries
 
 
-def _kiln(burnout: Burnout, units: PrintUnits) -> list[TimelineEntry]:
+def _kiln(burnout: Burnout, units: PrintUnits, numbers: Mapping[str, str]) -> list[TimelineEntry]:
     light = TimelineEntry(
         burnout.light_at,
         burnout.light_at + _SMOKE,
@@ -80,10 +91,26 @@ def _kiln(burnout: Burnout, units: PrintUnits) -> list[TimelineEntry]:
     top = max(burnout.steps, key=lambda one: (one.to_C, one.kind == "hold"))
     hottest = {"temperature": show_in(top.to_C, "C", units.temperature)}
     hold = TimelineEntry(top.start, top.end, "prepare.timeline-top", hottest, "teacher", ("fume.so2",), True)
-    soak = burnout.steps[-1]
-    casting = {"temperature": show_in(soak.to_C, "C", units.temperature)}
-    at_casting = TimelineEntry(soak.start, soak.end, "prepare.timeline-soak", casting, "teacher")
-    return [light, hold, at_casting, *_dewax(burnout), *_ash(burnout)]
+    return [light, hold, *_casting(burnout, units, numbers), *_dewax(burnout), *_ash(burnout)]
+
+
+def _casting(burnout: Burnout, units: PrintUnits, numbers: Mapping[str, str]) -> list[TimelineEntry]:
+    """Return the time in which the flasks even out before each set-point's pours, and the falls between them."""
+    if not burnout.casting:
+        soak = burnout.steps[-1]
+        casting = {"temperature": show_in(soak.to_C, "C", units.temperature)}
+        return [TimelineEntry(soak.start, soak.end, "prepare.timeline-soak", casting, "teacher")]
+    entries = []
+    for earlier, hold in zip((None, *burnout.casting), burnout.casting, strict=False):
+        params = {
+            "temperature": show_in(hold.temperature_C.value, "C", units.temperature),
+            "reading": show_in(hold.reading_C.value, "C", units.temperature),
+            "flasks": ", ".join(numbers.get(one, one) for one in hold.flasks),
+        }
+        if earlier:
+            entries.append(TimelineEntry(earlier.done, hold.reached, "prepare.timeline-fall", params, "teacher"))
+        entries.append(TimelineEntry(hold.reached, hold.first_pour, "prepare.timeline-soak", params, "teacher"))
+    return entries
 
 
 def _dewax(burnout: Burnout) -> list[TimelineEntry]:

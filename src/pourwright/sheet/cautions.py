@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from pourwright.core.text import has, say
 from pourwright.matter.safety import Prompt, prompt
+from pourwright.sheet.pictograms import pictogram
 from pourwright.sheet.show import Shown, source_marks
 
 
 def caution(prompt_id: str) -> Shown:
-    """Return one safety prompt for the page: ``text``, ``citation`` and ``marks``."""
+    """Return one safety prompt for the page: ``text``, ``citation``, ``marks`` and the drawing of its topic."""
     one = prompt(prompt_id)
-    return {"text": _sentence(one), "citation": _unbroken(one.citation), "marks": source_marks(one.sources)}
+    return {
+        "text": _sentence(one),
+        "citation": _unbroken(one.citation),
+        "marks": source_marks(one.sources),
+        "picture": pictogram(one.topic),
+    }
 
 
 def cautions(*prompt_ids: str) -> list[Shown]:

@@ -25,7 +25,6 @@ def closing(plan: DayPlan) -> dict[str, object]:
     return {
         "steps": [{"role": role_name(role), "text": say(key)} for role, key in _SHUT_DOWN],
         "gas": cautions("gas.flashback"),
-        "waste": cautions("devest.acid", "dust.noblow", "sil.nosweep", "acid.hot", "acid.spill"),
         "fire": {
             "last": paper.clock_with_day(last_pour, zone, day),
             "until": paper.clock_with_day(last_pour + timedelta(minutes=watch_min), zone, day),

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
-from pourwright.core.findings import Finding, Level, in_order
+from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.core.units import show
 from pourwright.matter.alloys import alloy
@@ -23,7 +23,6 @@ _ROLES = {
     "caller": "sheet.role.caller",
     "helper": "sheet.role.helper",
 }
-_LEVELS = {Level.STOP: "sheet.level.stop", Level.ASK: "sheet.level.ask", Level.LOOK: "sheet.level.look"}
 # The timeline's sentences in a word or two; one that is not here is printed whole.
 _EXTRACTION = {
     "prepare.timeline-mix": "sheet.extraction.mix",
@@ -53,7 +52,9 @@ def cover(plan: DayPlan) -> dict[str, object]:
         "extraction": extraction_windows(plan),
         "hazards": cautions("people.alone", "spin.guard", "steam.dry", "sil.resp"),
         "put_out": put_out(plan),
+        "done": done_line(plan),
         "stops": stop_line(plan.findings),
+        "unlike": unlike_line(plan),
     }
 
 
@@ -174,15 +175,38 @@ def stop_line(findings: Iterable[Finding]) -> str:
     return say("sheet.stops.one" if stops == 1 else "sheet.stops.many", count=stops) if stops else ""
 
 
+def done_line(plan: DayPlan) -> str:
+    """Return when the last pour is done, and what is left of the class or lacking, where the plan knows it."""
+    pouring = plan.pouring
+    if pouring is None:
+        return ""
+    done = paper.clock(pouring.done_at, plan.studio.zone)
+    if pouring.done_by is None or pouring.spare_min is None:
+        return say("sheet.cover.done", done=done)
+    spare_min = pouring.spare_min.value
+    key = "sheet.cover.done-spare" if spare_min >= 0 else "sheet.cover.done-over"
+    end = paper.clock(pouring.done_by, plan.studio.zone)
+    return say(key, done=done, end=end, minutes=show(abs(spare_min), "min", 0))
+
+
+def unlike_line(plan: DayPlan) -> str:
+    """Return that something is not as it was on the earlier day most like this one, else an empty text."""
+    count = len(plan.differences)
+    if not count:
+        return ""
+    then = paper.long_date(date.fromisoformat(plan.repeats))
+    return say("sheet.cover.unlike.one" if count == 1 else "sheet.cover.unlike.many", count=count, day=then)
+
+
 def by_the_clock(plan: DayPlan) -> list[dict[str, object]]:
     """Return the day's entries, each day under its date; in full their cautions stand at the work."""
     days: list[dict[str, object]] = []
     rows: list[dict[str, object]] = []
     for entry in sorted(plan.timeline, key=lambda one: (one.start, one.end)):
-        date = paper.long_date(paper.local(entry.start, plan.studio.zone).date())
-        if not days or days[-1]["date"] != date:
+        its_date = paper.long_date(paper.local(entry.start, plan.studio.zone).date())
+        if not days or days[-1]["date"] != its_date:
             rows = []
-            days.append({"date": date, "rows": rows})
+            days.append({"date": its_date, "rows": rows})
         rows.append(_clock_row(plan, entry))
     return days
 
@@ -196,19 +220,3 @@ def _clock_row(plan: DayPlan, entry: TimelineEntry) -> dict[str, object]:
         "extraction": entry.extraction,
         "cautions": [short_name(one) for one in entry.prompts],
     }
-
-
-def findings(plan: DayPlan) -> list[dict[str, str]]:
-    """Return every finding that is more than a note, the most serious first."""
-    return [
-        {
-            "level": one.level.value,
-            "name": say(_LEVELS[one.level]),
-            "where": paper.user_text(one.where),
-            "what": paper.user_text(one.what),
-            "why": paper.user_text(one.why),
-            "do_next": paper.user_text(one.do_next),
-        }
-        for one in in_order(plan.findings)
-        if one.level is not Level.NOTE
-    ]

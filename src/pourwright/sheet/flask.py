@@ -14,6 +14,8 @@ from pourwright.sheet.cover import charge_text, flask_row, people, role_name
 from pourwright.sheet.kiln import load_of
 from pourwright.sheet.lots import fineness, pans
 from pourwright.sheet.tree import tree_drawing
+from pourwright.sheet.warnings import worst_level
+from pourwright.sheet.why import reasons
 from pourwright.studio.profile import Machine
 
 
@@ -45,6 +47,7 @@ def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, 
         "to_cradle": steps.flask_steps(plan, one),
         "release": steps.release(plan, one),
         "way_back": way_back(),
+        "why": reasons(plan, one),
     }
 
 
@@ -64,7 +67,9 @@ def _piece(
     units = plan.studio.units
     gate_mm = next(placed.gate_diameter_mm for placed in one.tree.placed if placed.id == piece.id)
     return {
+        "id": piece.id,
         "short": paper.short_id(piece.id),
+        "warned": worst_level(piece),
         "title": paper.user_text(piece.title),
         "owner": paper.user_text(piece.owner),
         "mass": paper.shown(piece.cast_g, units, 1 if units.mass == "g" else 2),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from pourwright.core.text import say
-from pourwright.core.units import show_in
+from pourwright.core.units import show, show_in
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
-from pourwright.prepare.mould.results import BurnStep
+from pourwright.prepare.mould.results import BurnStep, CastingHold
 from pourwright.sheet import show as paper
 from pourwright.sheet.cautions import cautions
 from pourwright.sheet.cover import joined_windows
@@ -20,6 +21,8 @@ _KINDS = {
     "cool": "sheet.kiln.kind.cool",
     "soak": "sheet.kiln.kind.soak",
 }
+_STAYS = ("hold", "soak")
+_FLAT_C = 0.5
 _GRID_C = 100
 _GRID_F = 200
 _CLOSE_SHARE = 0.035
@@ -33,7 +36,11 @@ def kiln(plan: DayPlan) -> dict[str, object]:
         "light": _clock(plan, burnout.light_at),
         "top": paper.shown(burnout.top_true_C, units),
         "casting": paper.shown(burnout.casting_C, units),
-        "steps": [_step_row(plan, number, one) for number, one in enumerate(burnout.steps, 1)],
+        "segments": segments(plan),
+        "pours": casting_holds(plan),
+        "dewax": dewax(plan),
+        "ash": ash(plan),
+        "energy": _energy(plan),
         "curve": curve(plan),
         "lags": [
             {"flask": flask_name(plan, one.flask), "lag": paper.shown(one.lag_min, units)} for one in burnout.lags
@@ -43,24 +50,115 @@ def kiln(plan: DayPlan) -> dict[str, object]:
     }
 
 
+def _energy(plan: DayPlan) -> paper.Shown | None:
+    energy = plan.supplies.energy_kWh if plan.supplies else None
+    return None if energy is None else paper.shown(energy, plan.studio.units, 1)
+
+
 def _clock(plan: DayPlan, moment: datetime) -> str:
     return paper.clock_with_day(moment, plan.studio.zone, plan.day.date)
 
 
-def _step_row(plan: DayPlan, number: int, step: BurnStep) -> dict[str, object]:
+def segments(plan: DayPlan) -> list[dict[str, object]]:
+    """Return the programme as a controller takes it: a way to a set-point and the time it stays there, with the clock.
+
+    A ramp and the hold that follows are one segment, as they are typed in; each keeps its own reason.
+    """
+    rows: list[list[BurnStep]] = []
+    for step in plan.burnout.steps:
+        follows = rows and step.kind in _STAYS and rows[-1][-1].kind not in _STAYS
+        if follows:
+            rows[-1].append(step)
+        else:
+            rows.append([step])
+    return [_segment(plan, number, steps) for number, steps in enumerate(rows, 1)]
+
+
+def _segment(plan: DayPlan, number: int, steps: Sequence[BurnStep]) -> dict[str, object]:
     units = plan.studio.units
-    hours_h = (step.end - step.start).total_seconds() / 3600.0
-    moves = abs(step.to_C - step.from_C) > 0.5 and hours_h > 0
-    rate = abs(step.to_C - step.from_C) / hours_h if moves else 0.0
+    moves = [one for one in steps if one.kind not in _STAYS]
+    stays = [one for one in steps if one.kind in _STAYS]
     return {
         "number": number,
-        "kind": say(_KINDS[step.kind]),
-        "from": _clock(plan, step.start),
-        "to": _clock(plan, step.end),
-        "set": paper.temperature(_reading_C(step), units),
-        "how": show_in(rate, "C_h", paper.paper_unit("C_h", units)) if moves else _hours(step.end - step.start),
-        "because": step.because,
+        "kind": say(_KINDS[steps[0].kind]),
+        "set": paper.temperature(_reading_C(steps[-1]), units),
+        "rate": _rate(plan, moves[0]) if moves else "–",
+        "hold": _hours(stays[0].end - stays[0].start) if stays else "–",
+        "from": _clock(plan, steps[0].start),
+        "reached": _clock(plan, moves[0].end if moves else steps[0].start),
+        "to": _clock(plan, steps[-1].end),
+        "because": [_by_number(plan, one) for one in dict.fromkeys(step.because for step in steps)],
     }
+
+
+def _rate(plan: DayPlan, step: BurnStep) -> str:
+    """Return how fast the controller's reading moves on a way that is not flat."""
+    hours_h = (step.end - step.start).total_seconds() / 3600.0
+    change = abs(step.to_C - step.from_C)
+    if change < _FLAT_C or hours_h <= 0.0:
+        return "–"
+    return show_in(change / hours_h, "C_h", paper.paper_unit("C_h", plan.studio.units))
+
+
+def _by_number(plan: DayPlan, words: str) -> str:
+    """Return a reason with its flasks by the number scratched into them, each called a flask once."""
+    numbers = {one.id: str(one.number) for one in plan.flasks}
+    any_id = "|".join(map(re.escape, sorted(numbers, key=len, reverse=True))) or "(?!)"
+
+    def named(hit: re.Match[str]) -> str:
+        number = numbers[hit["id"]]
+        return hit["word"] + number if hit["word"] else say("sheet.flask-numbered", number=number)
+
+    return re.sub(rf"(?P<word>\b[Ff]lask\s)?(?P<id>{any_id})", named, words)
+
+
+def casting_holds(plan: DayPlan) -> list[dict[str, object]]:
+    """Return where the kiln stands while flasks are poured, the hottest first; empty where all are cast alike."""
+    holds = plan.burnout.casting
+    return [_casting_hold(plan, one) for one in holds] if len(holds) > 1 else []
+
+
+def _casting_hold(plan: DayPlan, one: CastingHold) -> dict[str, object]:
+    units = plan.studio.units
+    return {
+        "set": paper.shown(one.reading_C, units),
+        "flasks": ", ".join(flask_name(plan, flask) for flask in one.flasks),
+        "reached": _clock(plan, one.reached),
+        "first": _clock(plan, one.first_pour),
+        "done": _clock(plan, one.done),
+        "lag": paper.shown(max((lag.lag_min for lag in one.lags), key=lambda lag: lag.value), units)["text"]
+        if one.lags
+        else "–",
+    }
+
+
+def dewax(plan: DayPlan) -> dict[str, object] | None:
+    """Return how the wax leaves before the kiln, of which flasks and when; None where it leaves in the kiln."""
+    one = plan.burnout.dewax
+    if one is None:
+        return None
+    return {
+        "how": say(f"sheet.dewax.{one.kind}"),
+        "flasks": ", ".join(flask_name(plan, flask) for flask in one.flasks),
+        "from": _clock(plan, one.start),
+        "to": _clock(plan, one.end),
+        "into": _clock(plan, one.into_kiln_by),
+        "cautions": cautions("quench.scald", "ppe.hot"),
+    }
+
+
+def ash(plan: DayPlan) -> dict[str, object] | None:
+    """Return which flasks are turned and tapped out, and when; None where no pattern leaves ash."""
+    rows = [
+        {
+            "flask": flask_name(plan, one.flask),
+            "pattern": one.pattern,
+            "at": _clock(plan, one.at),
+            "reheat": show(one.reheat_min.low, "min", 0),
+        }
+        for one in plan.burnout.ash
+    ]
+    return {"rows": rows, "cautions": cautions("dust.noblow", "sil.resp", "ppe.hot")} if rows else None
 
 
 def _reading_C(step: BurnStep) -> float:

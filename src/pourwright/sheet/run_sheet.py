@@ -1,4 +1,4 @@
-"""Writes the papers of a day: the run sheet and the labels."""
+"""Writes the papers of a day: the run sheet, its labels and cards, and the same sheet for a screen."""
 
 from __future__ import annotations
 
@@ -7,36 +7,41 @@ import tempfile
 from datetime import UTC, datetime
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
-from pourwright.core.text import language_in_use
+from pourwright.core.files import write_whole
 from pourwright.prepare.day_plan import DayPlan
-from pourwright.sheet import closing, cover, flask, kiln, labels, lots, mixing, show, steps, tree
-from pourwright.sheet.cautions import notice
+from pourwright.sheet import labels, tree
+from pourwright.sheet.content import Pictures, day_content
+from pourwright.sheet.pictograms import pictograms
 from pourwright.sheet.picture import Picture, bar_mm, piece_picture
-from pourwright.sheet.words import words
+from pourwright.sheet.screen.page import Drawings, screen_page
 
 # Our name of a paper, and the page templates' name for it.
 PAPERS = {"a4": "a4", "letter": "us-letter"}
-RUN_SHEET, LABELS = "run-sheet", "labels"
+RUN_SHEET, LABELS, CARDS, SCREEN = "run-sheet.pdf", "labels.pdf", "cards.pdf", "run-sheet.html"
+# All that may be written.
+FILES = (RUN_SHEET, LABELS, CARDS, SCREEN)
 _DATA = "data.json"
+_DRAWINGS = "screen.typ"
 
 
 def write_run_sheet(plan: DayPlan, folder: Path, paper: str = "a4") -> tuple[Path, ...]:
-    """Write ``run-sheet.pdf`` and ``labels.pdf`` of a day's plan.
+    """Write the papers of a day's plan: ``run-sheet.pdf``, ``labels.pdf``, ``cards.pdf`` and ``run-sheet.html``.
 
     Parameters
     ----------
     plan : DayPlan
-        The plan; its findings are printed, whatever their level.
+        The plan; its findings are printed, whatever their level. Without its aftercare there are no cards.
     folder : Path
-        Where the two files go; it exists.
+        Where the files go; it exists.
     paper : str
         One of :data:`PAPERS`.
 
     Returns
     -------
     tuple of Path
-        The files written. The same plan gives the same bytes.
+        The files written. The same plan gives the same bytes. Cards of an older plan that this one has none of go.
 
     Raises
     ------
@@ -45,29 +50,36 @@ def write_run_sheet(plan: DayPlan, folder: Path, paper: str = "a4") -> tuple[Pat
     """
     if paper not in PAPERS:
         raise ValueError(f"paper size {paper!r} is none of {', '.join(PAPERS)}")
-    written = []
     with tempfile.TemporaryDirectory(prefix="pourwright-") as scratch:
         desk = Path(scratch)
-        _lay_out(plan, desk, paper)
-        for name in (RUN_SHEET, LABELS):
-            target = folder / f"{name}.pdf"
-            target.write_bytes(_print(desk / f"{name}.typ", plan))
-            written.append(target)
-    return tuple(written)
+        content = _lay_out(plan, desk, PAPERS[paper])
+        papers = {name: _print(desk, name, plan) for name in (RUN_SHEET, LABELS)}
+        if content["cards"]:
+            papers[CARDS] = _print(desk, CARDS, plan)
+        pictures = {one.name: one.read_bytes() for one in sorted(desk.glob("picture-*.png"))}
+        papers[SCREEN] = screen_page(content, pictures, _drawings(desk, len(plan.flasks))).encode()
+    for name, whole in papers.items():
+        write_whole(folder / name, whole)
+    for name in set(FILES) - set(papers):
+        (folder / name).unlink(missing_ok=True)
+    return tuple(folder / name for name in papers)
 
 
-def _lay_out(plan: DayPlan, desk: Path, paper: str) -> None:
+def _lay_out(plan: DayPlan, desk: Path, paper: str) -> dict[str, object]:
     """Put templates, pictures and data side by side; users' words travel as data only."""
     for template in files("pourwright.sheet").joinpath("templates").iterdir():
         if template.name.endswith(".typ"):
             (desk / template.name).write_bytes(template.read_bytes())
+    for name, drawing in pictograms().items():
+        (desk / name).write_bytes(drawing)
     for one in plan.flasks:
         (desk / labels.code_file(one)).write_bytes(labels.code_picture(one))
-    content = _content(plan, _pictures(plan, desk), paper)
+    content = day_content(plan, _pictures(plan, desk), paper)
     (desk / _DATA).write_text(json.dumps(content, ensure_ascii=False), "utf-8")
+    return content
 
 
-def _pictures(plan: DayPlan, desk: Path) -> dict[str, dict[str, object]]:
+def _pictures(plan: DayPlan, desk: Path) -> Pictures:
     drawn = {key: piece_picture(mesh) for key, mesh in tree.pictures_by_piece(plan).items()}
     drawn |= {one.id: tree.tree_picture(plan, one) for one in plan.flasks}
     return {key: _put(picture, desk / f"picture-{number}.png") for number, (key, picture) in enumerate(drawn.items())}
@@ -78,38 +90,34 @@ def _put(picture: Picture, target: Path) -> dict[str, object]:
     return {"file": target.name, "width_mm": picture.width_mm, "bar_mm": bar_mm(picture.width_mm)}
 
 
-def _content(plan: DayPlan, pictures: dict[str, dict[str, object]], paper: str) -> dict[str, object]:
-    return {
-        "paper": PAPERS[paper],
-        "language": language_in_use(),
-        "day": [plan.day.date.year, plan.day.date.month, plan.day.date.day],
-        "words": words(),
-        "notice": notice(),
-        "cover": cover.cover(plan),
-        "clock": cover.by_the_clock(plan),
-        "findings": cover.findings(plan),
-        "kiln": kiln.kiln(plan),
-        "mixing": mixing.mixing(plan),
-        "weighing": lots.weighing(plan),
-        "flasks": [flask.flask_pages(plan, one, pictures) for one in plan.flasks],
-        "tub": steps.tub(plan),
-        "closing": closing.closing(plan),
-        "labels": labels.labels(plan),
-        "title": f"{show.long_date(plan.day.date)} – {show.user_text(plan.studio.name)}",
-    }
-
-
-def _print(template: Path, plan: DayPlan) -> bytes:
-    import font_roboto
+def _print(desk: Path, name: str, plan: DayPlan) -> bytes:
     import typst
 
     midnight = datetime(plan.day.date.year, plan.day.date.month, plan.day.date.day, tzinfo=UTC)
     pdf = typst.compile(
-        str(template),
-        root=str(template.parent),
-        font_paths=[str(Path(font_roboto.__file__).parent / "files")],
+        str((desk / name).with_suffix(".typ")),
+        root=str(desk),
+        font_paths=[str(fonts_folder())],
         ignore_system_fonts=True,
         format="pdf",
         timestamp=int(midnight.timestamp()),
     )
     return bytes(pdf)
+
+
+def _drawings(desk: Path, flasks_count: int) -> Drawings:
+    """Return the sheet's drawings as SVG: the kiln's two, and three to a flask, as the template orders them."""
+    import typst
+
+    pages: Any = typst.compile(
+        str(desk / _DRAWINGS), root=str(desk), font_paths=[str(fonts_folder())], ignore_system_fonts=True, format="svg"
+    )
+    curve, stand, *rest = [bytes(one) for one in pages]
+    return Drawings(curve, stand, tuple((rest[at], rest[at + 1], rest[at + 2]) for at in range(0, 3 * flasks_count, 3)))
+
+
+def fonts_folder() -> Path:
+    """Return where the sheet's type lies."""
+    import font_roboto
+
+    return Path(font_roboto.__file__).parent / "files"

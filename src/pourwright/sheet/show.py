@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -115,3 +116,8 @@ def _breakable(word: str) -> str:
 def short_id(whole_id: str) -> str:
     """Return the last part of an id: ``P07`` of ``2026-03-14-P07``."""
     return whole_id.rsplit("-", 1)[-1]
+
+
+def short_ids(words: str, day: date) -> str:
+    """Return a sentence with the day's ids as they stand on the other pages: ``P07`` for ``2026-03-14-P07``."""
+    return re.sub(rf"\b{day.isoformat()}-(?=[FP]\d)", "", words)

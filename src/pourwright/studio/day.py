@@ -60,7 +60,10 @@ class Person:
 
 @dataclass(frozen=True)
 class Day:
-    """Everything the day file says. ``first_pour`` carries the studio's time zone."""
+    """Everything the day file says. ``first_pour`` carries the studio's time zone, and so does ``done_by``.
+
+    By ``done_by`` the last pour must be done: the class ends, the next one waits.
+    """
 
     date: date
     first_pour: datetime
@@ -79,3 +82,4 @@ class Day:
     folder: str = ""
     room_C: Figure | None = None
     weighed_by: str = ""
+    done_by: datetime | None = None

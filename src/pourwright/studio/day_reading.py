@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -149,6 +149,15 @@ def _set_times(values: Values, place: Place, zone: ZoneInfo) -> None:
     if pour and invested and invested >= pour:
         place.note_field("studio.invested-late", _field("invested_at"), got=f"{invested:%Y-%m-%d %H:%M}")
     values["first_pour"], values["invested_at"] = pour, invested
+    values["done_by"] = _end_of_pours(values["done_by"], pour, zone, place)
+
+
+def _end_of_pours(clock: time | None, pour: datetime | None, zone: ZoneInfo, place: Place) -> datetime | None:
+    """Return when the last pour must be done: that time after the first pour, so of the next day if need be."""
+    if clock is None or pour is None:
+        return None
+    days = 0 if clock > pour.time() else 1
+    return in_zone(_field("done_by"), datetime.combine(pour.date() + timedelta(days=days), clock), zone, place)
 
 
 def _check_lots_known(wanted: tuple[str, ...], place: Place, studio: Studio) -> None:

@@ -480,6 +480,7 @@ DAY = Section(
         Field("format", "format", Kind.COUNT, "studio.about.format", least="1", example="1"),
         Field("date", "date", Kind.DATE, "studio.about.day-date", example="2026-12-05"),
         Field("first_pour", "first_pour", Kind.CLOCK, "studio.about.day-first-pour", example='"10:00"'),
+        Field("done_by", "done_by", Kind.CLOCK, "studio.about.day-done-by", needed=False, example='"13:00"'),
         text("alloy", "studio.about.day-alloy", example='"sterling-925"'),
         number("flask_temperature", "flask_temperature_C", "studio.about.day-flask-temperature", least="20 C",
                most="1100 C", needed=False),

@@ -75,7 +75,7 @@ def _check_file(name: str, place: Place, folder: Path) -> None:
     if parts.is_absolute() or PureWindowsPath(name).drive or ".." in parts.parts:
         place.note("studio.pattern-outside", "file", got=name)
     elif not (folder / name).is_file():
-        beside = sorted(str(one.relative_to(folder)) for one in folder.rglob("*.[sS][tT][lL]"))
+        beside = sorted(str(one.relative_to(folder)) for one in folder.rglob("*.*") if one.is_file())
         place.note("studio.pattern-missing", "file", got=name, known=near(name, beside))
 
 

@@ -212,7 +212,7 @@ class MaterialStep:
 class StudioMaterial:
     """A pattern material of the studio: density as measured or from the data sheet, and who approved it.
 
-    ``programme`` names a burnout of the tables; ``steps`` are the material's own and come before it, written for
+    ``programme`` names a burnout of the tables; ``steps`` are the material's own and take its place, written for
     flasks of ``steps_diameter_mm``. ``ash``: it leaves ash that must be tapped out. ``wash`` and ``cure``: what is done
     to a fresh print, step by step.
     """

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pourwright.core.figure import from_interval, given, reckon
+from pourwright.core.figure import from_interval, given, reckon, trace_mover
 from pourwright.core.interval import Interval
 
 
@@ -24,6 +24,19 @@ def test_value_and_range_come_from_the_formula():
 
 def test_the_input_that_moves_it_most_is_named():
     assert _ring().mover == "volume_cm3"
+
+
+def test_the_mover_alone_takes_it_from_low_to_high():
+    mass = _ring()
+    volume, density = mass.inputs["volume_cm3"], mass.inputs["density_g_cm3"]
+    assert mass.moved == pytest.approx((volume.low * density.value, volume.high * density.value))
+
+
+def test_a_mover_is_traced_to_the_value_that_was_given():
+    charge = reckon("g", "core.given", lambda mass_g: 1.1 * mass_g, {"mass_g": _ring()})
+    assert [name for name, _ in trace_mover(charge)] == ["mass_g", "volume_cm3"]
+    assert trace_mover(charge)[-1][1].origin == "test"
+    assert trace_mover(given(1.0, "g", "test", 0.9, 1.1)) == ()
 
 
 def test_the_trail_leads_back_to_what_was_given():

@@ -28,17 +28,53 @@ def test_the_demo_reads_without_a_stop(tmp_path):
     assert len({one.owner for one in day.pieces}) == 3
 
 
-def test_the_demo_day_plans_into_two_or_three_flasks_without_a_stop(tmp_path):
-    make_demo(tmp_path / "demo")
-    answer = plan_day_file(tmp_path / "demo/days/2026-12-05/day.toml", None, tmp_path / "out", "a4")
-    assert not stops(answer.findings), [one.what for one in answer.findings]
-    assert answer.plan is not None
-    assert 2 <= len(answer.plan.flasks) <= 3
-    machine = answer.plan.studio.machines[0]
-    for flask in answer.plan.flasks:
-        assert flask.need.floor_g.high < flask.need.ceiling_g.low
-        mark_mm = flask.throw.balance.mark_mm
-        assert machine.weight_low_mm.value < mark_mm.low < mark_mm.high < machine.weight_high_mm.value
+@pytest.fixture(scope="module")
+def planned_demo(tmp_path_factory):
+    """Plan the earlier day of the demo and then the day itself."""
+    folder = tmp_path_factory.mktemp("demo") / "studio"
+    make_demo(folder)
+    earlier = plan_day_file(folder / "days/2026-11-21/day.toml", None, None, "a4")
+    return earlier, plan_day_file(folder / "days/2026-12-05/day.toml", None, None, "a4")
+
+
+def test_neither_day_of_the_demo_is_stopped(planned_demo):
+    for answer in planned_demo:
+        assert not stops(answer.findings), [one.what for one in answer.findings]
+        assert answer.plan.flasks
+
+
+def test_charges_and_marks_of_the_demo_have_room_on_both_sides(planned_demo):
+    for answer in planned_demo:
+        machine = answer.plan.studio.machines[0]
+        for flask in answer.plan.flasks:
+            assert flask.need.floor_g.high < flask.need.ceiling_g.low
+            mark_mm = flask.throw.balance.mark_mm
+            assert machine.weight_low_mm.value < mark_mm.low < mark_mm.high < machine.weight_high_mm.value
+
+
+def test_a_new_user_sees_what_the_files_can_say(planned_demo):
+    plan = planned_demo[1].plan
+    codes = {one.code.removeprefix("prepare.") for one in plan.findings}
+    assert {"pours-falling", "class-fits", "shrink-proposed"} <= codes
+    assert {one.id for one in plan.supplies.uses} == {"GAS-1", "FLUX-1"}
+    assert plan.supplies.energy_kWh.value > 0
+    assert {one.what for one in plan.supplies.checks} >= {"scale", "thermocouple", "pin-and-spring", "hoses", "eyewash"}
+    steps = [one.what for one in plan.aftercare.before]
+    assert {"prepare.step-wash", "prepare.step-cure", "prepare.step-sprue"} <= set(steps)
+    assert plan.pieces[0].pattern is not None and plan.day.pieces[0].weighed_g is not None
+
+
+def test_pieces_of_the_demo_with_windows_apart_are_poured_at_falling_temperatures(planned_demo):
+    flasks = planned_demo[1].plan.flasks
+    assert len(flasks) == 2
+    assert flasks[0].flask_temperature_C.value > flasks[1].flask_temperature_C.value
+    assert flasks[0].pour_at < flasks[1].pour_at
+
+
+def test_the_later_day_of_the_demo_says_what_is_not_as_it_was(planned_demo):
+    plan = planned_demo[1].plan
+    assert plan.repeats == "2026-11-21"
+    assert {"prepare.differs-room", "prepare.differs-flask-temperature"} <= {one.what for one in plan.differences}
 
 
 def test_a_folder_with_something_in_it_is_left_alone(tmp_path):
@@ -66,7 +102,13 @@ def test_the_demo_is_the_same_each_time(tmp_path):
 
 def test_the_demo_says_that_it_is_invented(tmp_path):
     make_demo(tmp_path / "demo")
-    for name in ("README.txt", "studio.toml", "calibration.toml", "days/2026-12-05/day.toml"):
+    for name in (
+        "README.txt",
+        "studio.toml",
+        "calibration.toml",
+        "days/2026-12-05/day.toml",
+        "days/2026-11-21/day.toml",
+    ):
         assert "our own invention" in (tmp_path / "demo" / name).read_text("utf-8")
 
 

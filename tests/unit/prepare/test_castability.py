@@ -17,8 +17,8 @@ from pourwright.prepare.castability.body import body_of
 from pourwright.prepare.castability.feeding import starved_sections
 from pourwright.prepare.castability.filling import FAR_MM, filling_findings, thin_patches, wanted_wall_mm
 from pourwright.prepare.castability.judge import judge_pattern
-from pourwright.prepare.casting_temperature import practice_window
-from pourwright.prepare.plan_pieces import plan_pieces
+from pourwright.prepare.casting_temperature import practice_window, wish_of_flask
+from pourwright.prepare.plan_pieces import plan_pieces, thinnest_mm
 from pourwright.shape.pattern.measure import measure_mesh
 from pourwright.shape.pattern.report import Mesh
 from pourwright.shape.pattern.solids import (
@@ -151,6 +151,26 @@ def test_no_thicker_section_wants_a_hotter_flask():
     """Need G1: from 0.3 to 4 mm the practice window never rises."""
     windows = [practice_window("P01", alloy("sterling-925"), thick) for thick in np.arange(0.3, 4.0, 0.1)]
     assert (np.diff([(one.low_C, one.high_C) for one in windows], axis=0) <= 0).all()
+
+
+def test_the_temperature_proposed_never_rises_from_0_6_to_3_mm():
+    """Need G1: section thickness raised, all else the same."""
+    proposed = [
+        wish_of_flask([practice_window("P01", alloy("sterling-925"), thick)], "FL-1")[0].temperature_C.value
+        for thick in np.arange(0.6, 3.05, 0.05)
+    ]
+    assert (np.diff(proposed) <= 0).all()
+    assert proposed[0] > proposed[-1]
+
+
+def test_a_fin_of_under_a_hundredth_of_the_area_sets_the_class_of_the_flask():
+    report = _measured(_small_fin)
+    body = body_of(report, "P01", _place((-8, 0, 0)))
+    assert thinnest_mm(report, body) == pytest.approx(0.4, rel=0.05)
+    studio, day = demo_studio_and_day()
+    order = replace(day.pieces[0], gate_mm=_place((-8, 0, 0)), copies_count=1, accepted_by="Teacher")
+    window = plan_pieces(studio, replace(day, pieces=(order,)), alloy("sterling-925"), lambda _: report).windows
+    assert [one.rule for one in window.values()] == ["flask.silver.filigree"]
 
 
 def test_the_wall_wanted_never_falls_with_the_way_from_the_gate():

@@ -1,6 +1,7 @@
 import pytest
 from tests.unit.prepare.charge_bench import charge_of, codes, lots_of, masses
 
+from pourwright.matter.alloys import alloy
 from pourwright.prepare.charge.lots import take_from
 
 STERLING = "sterling-925"
@@ -173,3 +174,14 @@ def test_charges_share_no_marks_with_a_total_off_the_scale():
     charge, _ = charge_of(STERLING, 124.4139, "fine-silver-999", "copper", division_g=0.1)
     assert sum(masses(charge.weigh_to_aim).values()) == pytest.approx(124.5)
     assert charge.total_g == 124.4139
+
+
+def test_zinc_as_metal_is_weighed_with_a_caution_and_grain_of_the_alloy_without():
+    lots = ("fine-gold-9999", "fine-silver-999", "copper", "zinc")
+    charge, found = charge_of("gold-14k-zn", 40.0, *lots)
+    held = alloy("gold-14k-zn").composition_frac["Zn"]
+    assert masses(charge.weigh)["zinc"] == pytest.approx(40.0 * held, abs=0.05)
+    (caution,) = [one for one in found if one.code == "prepare.alloy-zinc"]
+    assert "907" in caution.what and "5 mg/m3" in caution.why
+    _, of_grain = charge_of("gold-14k-zn", 40.0, "gold-14k-zn", "fine-gold-9999")
+    assert "prepare.alloy-zinc" not in codes(of_grain)

@@ -6,8 +6,9 @@ import pytest
 from tests.unit.prepare.mould_bench import RESIN, SHORT_WAX, ZONE, at, codes, fig, kiln, to_burn, wish
 
 from pourwright.core.findings import Level
-from pourwright.prepare.mould.burnout import controller_reading, plan_burnout
+from pourwright.prepare.mould.burnout import plan_burnout
 from pourwright.prepare.mould.loads import PatternBurn
+from pourwright.prepare.mould.reading import controller_reading
 from pourwright.studio.profile import PrintUnits
 
 POUR = at("2026-12-05T10:00")

@@ -39,6 +39,15 @@ def test_an_own_programme_comes_before_the_one_of_the_tables_as_written():
     assert [one for one in shape(made) if one[0] == "hold"] == [("hold", 120, 60), ("hold", 600, 300)]
 
 
+def test_a_data_sheet_that_ends_too_cool_is_pointed_out_and_a_whole_one_is_not():
+    short = plan([to_burn(patterns=[own(step(150, 1), step(371, 2))])])
+    (found,) = [one for one in short.findings if one.code == "prepare.top-low-on-sheet"]
+    assert found.level is Level.LOOK
+    assert "371" in found.what and "649" in found.what
+    whole = plan([to_burn(patterns=[own(step(150, 1), step(371, 2), step(730, 3))])])
+    assert "top-low-on-sheet" not in codes(whole.findings)
+
+
 def test_a_flask_larger_than_the_data_sheets_gets_longer_holds():
     made = plan([to_burn(patterns=[own(step(120, 1), step(600, 5), diameter_mm=50)], diameter_mm=100)])
     assert [one for one in shape(made) if one[0] == "hold"] == [("hold", 120, 240), ("hold", 600, 300)]

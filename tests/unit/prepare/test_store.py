@@ -39,7 +39,7 @@ def test_energy_of_the_day_goes_by_its_own_programme():
     studio, _ = demo_studio_and_day()
     own = replace(studio.kilns[0], power_kW=fig(2.4, "kW"), duty_frac=fig(0.45, "frac"))
     plan = planned_with(kilns=(own,)).plan
-    hours = plan.burnout.total_min.value / 60
+    hours = (plan.burnout.total_min.value + plan.pouring.total_min.value) / 60
     assert plan.supplies.energy_kWh.value == pytest.approx(2.4 * 0.45 * hours)
 
 

@@ -9,6 +9,7 @@ import pytest
 import trimesh
 
 from pourwright.shape.pattern import mass, solids
+from pourwright.shape.pattern.report import Mesh
 
 
 def test_box_is_exact_wherever_it_lies():
@@ -51,5 +52,25 @@ def test_range_of_rounding_holds_the_true_solid_and_is_not_idle(mesh, true_mm3):
 
 
 def test_flat_and_sharp_things_hide_nothing():
-    assert mass.rounding_mm3(solids.box(20, 20, 0.5)) == (0.0, 0.0)
-    assert mass.rounding_mm3(solids.cube_with_fin()) == pytest.approx((0.0, 0.0), abs=1e-9)
+    for mesh in (solids.box(20, 20, 0.5), solids.cube_with_fin()):
+        written_mm3 = mass.written_mm3(mesh)
+        assert mass.rounding_mm3(mesh) == pytest.approx((-written_mm3, written_mm3), abs=1e-9)
+
+
+def test_the_rounding_of_a_files_numbers_is_within_the_range():
+    box = solids.moved(solids.rotated(solids.box(30, 20, 0.3), (1, 2, 3), 40), (60, -50, 30))
+    rounded = Mesh(box.vertices_mm.astype(np.float32).astype(np.float64), box.faces)
+    low_mm3, high_mm3 = mass.rounding_mm3(rounded)
+    assert low_mm3 <= 180.0 - mass.volume_mm3(rounded) <= high_mm3
+    assert high_mm3 - low_mm3 < 1e-4 * 180.0
+
+
+@pytest.mark.parametrize("mesh", [solids.cube_with_fin(), solids.torus(9.5, 1.25, 40)])
+def test_the_compiled_sums_agree_with_plain_ones(mesh):
+    a, b, c = (mesh.vertices_mm[mesh.faces[:, corner]] for corner in range(3))
+    doubled = np.cross(b - a, c - a)
+    assert mass.face_areas_mm2(mesh) == pytest.approx(np.linalg.norm(doubled, axis=1) / 2.0, rel=1e-12)
+    part = np.einsum("ij,ij->i", a, doubled) / 6.0
+    found = mass.sums_of(mesh)
+    assert found.volume_mm3 == pytest.approx(part.sum(), rel=1e-12)
+    assert np.allclose(found.centre_mm, (part[:, None] * (a + b + c)).sum(axis=0) / 4.0 / part.sum(), atol=1e-12)

@@ -53,23 +53,23 @@ def test_hostile_files_are_refused(tmp_path):
     broken = bytearray(content)
     broken[100:104] = np.float32(np.nan).tobytes()
     cases = {
-        "shape.stl-cut": content[: len(content) * 2 // 3],
+        "shape.file-cut": content[: len(content) * 2 // 3],
         "shape.file-empty": b"",
-        "shape.stl-not-finite": bytes(broken),
-        "shape.stl-other": b"<html>" + b"lorem ipsum " * 40,
+        "shape.file-not-finite": bytes(broken),
+        "shape.file-no-pattern": b"<html>" + b"lorem ipsum " * 40,
     }
     for number, (code, bad) in enumerate(cases.items()):
         assert _refusal(_write(tmp_path, f"bad{number}.stl", bad)) == code
     huge = content[:80] + b"\xff\xff\xff\xff" + content[84:]
-    assert _refusal(_write(tmp_path, "huge.stl", huge)) == "shape.stl-cut"
+    assert _refusal(_write(tmp_path, "huge.stl", huge)) == "shape.file-cut"
 
 
-def test_what_is_no_stl_file_is_refused_before_it_is_opened(tmp_path):
+def test_what_is_no_pattern_file_is_refused_before_it_is_opened(tmp_path):
     assert _refusal(tmp_path / "gone.stl") == "shape.file-missing"
     (tmp_path / "folder.stl").mkdir()
     assert _refusal(tmp_path / "folder.stl") == "shape.file-not-a-file"
-    assert _refusal(_write(tmp_path, "ring.3mf", b"PK")) == "shape.file-only-stl"
-    assert _refusal(_write(tmp_path, "ring", b"solid")) == "shape.file-only-stl"
+    assert _refusal(_write(tmp_path, "ring.dwg", b"AC1015")) == "shape.file-ending"
+    assert _refusal(_write(tmp_path, "ring", b"solid")) == "shape.file-ending"
     assert _refusal(tmp_path / ("long" * 100 + ".stl")) in {"shape.file-unreadable", "shape.file-missing"}
 
 

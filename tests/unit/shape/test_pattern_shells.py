@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from pourwright.core.findings import Level
 from pourwright.shape.pattern import shells, solids
+from pourwright.shape.pattern.measure import measure_mesh
 
 BIG, SMALL = solids.box(10, 10, 10), solids.box(2, 2, 2)
 
@@ -37,3 +39,15 @@ def test_a_part_that_sticks_out_through_the_side_is_not_inside():
     assert _holders(ring, inside_the_box_of_the_ring) == [-1, -1]
     bent = solids.moved(solids.box(0.5, 12.0, 0.5), (9.0, 0, 0))
     assert _holders(ring, bent) == [-1, -1]
+
+
+def test_telling_shells_apart_is_counted_before_it_is_begun(monkeypatch):
+    nested = [solids.box(side, side, side) for side in (6, 5, 4)]
+    beside = solids.moved(solids.box(1, 1, 1), (20, 0, 0))
+    pieces = shells.split(solids.beside(*nested, beside))
+    assert shells.nesting_steps(pieces) == 12 + 2 * 12
+    assert shells.cutting_steps([pieces[0]], [pieces[1], pieces[3]]) == shells.CUT_STEPS * 24
+    monkeypatch.setattr(shells, "MOST_STEPS", 20)
+    found = measure_mesh(solids.beside(*nested, beside), "onion.stl").findings
+    assert [(one.code, one.level) for one in found] == [("shape.shells-entangled", Level.STOP)]
+    assert "4" in found[0].what and found[0].do_next

@@ -10,11 +10,16 @@ import numpy as np
 
 from pourwright.core.figure import Figure
 from pourwright.core.findings import Finding, Level
+from pourwright.matter.assay import assay_question
+from pourwright.prepare.after.results import FlaskWork, LotShare, PieceCard
+from pourwright.prepare.after.steps import finishing_steps, preparation_steps
 from pourwright.prepare.charge.results import AlloyedCharge, ChargeNeed, Weighing
-from pourwright.prepare.day_plan import DayPlan, PlannedFlask, PlannedPiece, StockUse
+from pourwright.prepare.day_plan import Aftercare, DayPlan, PlannedFlask, PlannedPiece, StockUse
+from pourwright.prepare.differences import Difference
 from pourwright.prepare.mould.mix_clock import bowl_clock
-from pourwright.prepare.mould.results import Batch, Burnout, BurnStep, CoreLag, FlaskMix, Mix
+from pourwright.prepare.mould.results import AshClear, Batch, Burnout, BurnStep, CoreLag, Dewax, FlaskMix, Mix
 from pourwright.prepare.quench.results import QuenchWindow
+from pourwright.prepare.store.results import EquipmentDue, Supplies, SupplyUse
 from pourwright.prepare.throw.results import Balance, ThrowSetup, Winding
 from pourwright.prepare.timeline import build_timeline
 from pourwright.shape.pattern.report import Mesh, PatternReport
@@ -27,6 +32,7 @@ from pourwright.studio.day import Day, Person, PieceOrder
 ZONE = ZoneInfo("Europe/Dublin")
 DAY = date(2026, 12, 5)
 MARKUP_TITLE = 'Band #strong[x] *bold* _slanted_ $sum$ <note> @ref `code` "quoted" = head \\ #image("x")'
+HOSTILE_TITLE = '"><script>document.title="taken"</script><img src=x onerror=alert(1)>&amp;'
 LONG_TITLE = (
     "Seed pod from the lane behind the school, the second and better one, keep its stalk, "
     "Sternschnuppenbeobachtungsstundenverzeichnisblatt"
@@ -124,7 +130,7 @@ def studio() -> profile.Studio:
 
 def day() -> Day:
     titles = ((MARKUP_TITLE, "Željka Ó Bruadair"), ("Signet blank", "Søren Łęcki"), (LONG_TITLE, "Ελένη"),
-              ("Bar pendant", "Søren Łęcki"), ("Guard ring", "Željka Ó Bruadair"))  # fmt: skip
+              ("Bar pendant", "Søren Łęcki"), (HOSTILE_TITLE, "Željka Ó Bruadair"))  # fmt: skip
     orders = tuple(PieceOrder(f"{DAY}-P{n:02d}", title, owner, "wax") for n, (title, owner) in enumerate(titles, 1))
     people = (Person("Ingrid Vale", "teacher"), Person("Tomás Ferrow", "pourer"), Person("Ασπασία Quill", "caller"))
     return Day(
@@ -234,6 +240,69 @@ def burnout() -> Burnout:
     )  # fmt: skip
 
 
+def supplies() -> Supplies:
+    uses = (
+        SupplyUse("G-1", "propane", fig(3400, "g"), fig(180, "g"), fig(3220, "g")),
+        SupplyUse("F-1", "Borax", fig(4, "g"), fig(6, "g"), fig(-2, "g", -3, -1)),
+        SupplyUse("F-2", "Charcoal", fig(20, "g"), fig(18, "g"), fig(2, "g", -1, 4)),
+    )
+    checks = (
+        EquipmentDue("eyewash", "", None, None, True, "", ""),
+        EquipmentDue("scale", "S-01", date(2026, 10, 1), date(2026, 10, 31), True, "Ingrid Vale", "100 g test mass"),
+        EquipmentDue("pin-and-spring", "arm-1", date(2026, 11, 30), date(2026, 12, 30), False, "Tomás Ferrow", ""),
+    )
+    return Supplies(uses, fig(13.4, "kWh"), checks, ())
+
+
+def card(piece: PlannedPiece, load: PlannedFlask, remark: str = "", heavy: bool = False) -> PieceCard:
+    half_g = round(piece.cast_g.value * 0.5, 2)
+    rest_g = round(piece.cast_g.value - half_g, 2)
+    lots = LotShare("L-0042", half_g, certain=True), LotShare("L-0051", rest_g, certain=not remark)
+    return PieceCard(
+        piece.id, piece.title, piece.owner, load.id, "sterling-925", piece.cast_g, fig(925.1, "permille"),
+        fig(924.2 if remark else 925.0, "permille"), lots, "Ingrid Vale", "925", remark, heavy,
+    )  # fmt: skip
+
+
+def aftercare(planned, loads) -> Aftercare:
+    work = [FlaskWork(one.number, one.base, one.pieces, stones=False) for one in loads]
+    by_id = {one.id: one for one in planned}
+    cards = tuple(
+        card(by_id[piece], one, "prepare.card-not-sold" if number else "", heavy=bool(number))
+        for number, one in enumerate(loads)
+        for piece in one.pieces
+    )
+    before = preparation_steps(("castable-resin",), (), ("castable-resin",), work)
+    return Aftercare(before, finishing_steps(work), cards, assay_question("united-kingdom"))
+
+
+def with_shape_findings(planned) -> tuple[PlannedPiece, ...]:
+    thin = {"piece": planned[0].id, "thickness": "0.40 mm", "area": "22 mm²", "place": "(1.0, 2.0, 0.5) mm",
+            "distance": "14 mm", "wanted": "0.8 mm"}  # fmt: skip
+    found = Finding("prepare.fill-thin", Level.LOOK, "P01", thin, ("none",))
+    return (replace(planned[0], findings=(found,)), *planned[1:])
+
+
+def full_plan() -> DayPlan:
+    """Return the plan with supplies, steps, cards, wax and ash, a thin wall, and an earlier day like it."""
+    thin = plan()
+    pieces_seen = with_shape_findings(thin.pieces)
+    dewax = Dewax("steam", (f"{DAY}-F1",), at(22, 15, EVE), at(22, 45, EVE), at(23, 0, EVE))
+    ash = (AshClear(f"{DAY}-F2", "seed pod", at(13, 35), fig(20, "min", 15, 20)),)
+    changes = (Difference("prepare.differs-powder-opened", "2026-09-01", "2026-11-20"),
+               Difference("prepare.differs-spring", "1.4 N·m/turn", "1.5 N·m/turn"))  # fmt: skip
+    return replace(
+        thin,
+        pieces=pieces_seen,
+        burnout=replace(thin.burnout, dewax=dewax, ash=ash),
+        findings=(*thin.findings, *pieces_seen[0].findings),
+        supplies=supplies(),
+        aftercare=aftercare(pieces_seen, thin.flasks),
+        repeats="2026-11-14",
+        differences=changes,
+    )
+
+
 def findings() -> tuple[Finding, ...]:
     params = {"change": "13.7 mm", "flask": "F2", "before": "F1", "old": "214.6 mm", "new": "228.3 mm"}
     return (Finding("prepare.throw-mark-moves-out", Level.LOOK, f"{DAY}-F2", params, ("none",)),)
@@ -251,4 +320,4 @@ def plan() -> DayPlan:
     return DayPlan(studio(), the_day, planned, loads, mix(), burnout(), stock, timeline, findings())
 
 
-__all__ = ["Finding", "Level", "plan"]
+__all__ = ["Finding", "Level", "full_plan", "plan"]

@@ -8,7 +8,7 @@ from pourwright.sheet.cautions import caution, notice, way_back
 
 def test_prompt_carries_its_figure_and_its_law():
     shown = caution("fire.watch")
-    assert shown["text"] == "Watch for fire after the last flame: 30 min."
+    assert shown["text"].endswith("after the last flame, by the regulation at least: 30 min.")
     assert shown["citation"].replace("\u00a0", " ") == prompt("fire.watch").citation
 
 

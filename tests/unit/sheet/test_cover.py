@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from tests.unit.sheet.sample_plan import at
+from tests.unit.sheet.sample_plan import at, fig
 
 from pourwright.core.findings import Finding, Level
+from pourwright.prepare.day_plan import Pouring
 from pourwright.sheet import cover
 
 
@@ -52,10 +53,11 @@ def test_head_of_the_sheet_says_what_stops(plan):
     assert cover.stop_line([stop, replace(stop, level=Level.ASK)]).startswith("2 things")
 
 
-def test_notes_are_not_printed_and_stops_come_first(plan):
-    one = plan.findings[0]
-    mixed = replace(plan, findings=(one, replace(one, level=Level.NOTE), replace(one, level=Level.STOP)))
-    assert [row["level"] for row in cover.findings(mixed)] == ["stop", "look"]
+def test_cover_counts_what_is_not_as_last_time(plan, full_plan):
+    assert cover.cover(plan)["unlike"] == ""
+    assert cover.cover(full_plan)["unlike"].startswith("2 things are not as they were on Saturday 14 November 2026")
+    one = replace(full_plan, differences=full_plan.differences[:1])
+    assert cover.cover(one)["unlike"].startswith("One thing")
 
 
 def test_cautions_stand_by_short_name_in_the_day_by_the_clock(plan):
@@ -66,3 +68,15 @@ def test_cautions_stand_by_short_name_in_the_day_by_the_clock(plan):
 
 def test_each_day_stands_under_its_date(plan):
     assert [day["date"] for day in cover.by_the_clock(plan)] == ["Friday 4 December 2026", "Saturday 5 December 2026"]
+
+
+def test_the_end_of_the_last_pour_stands_over_the_flasks_with_what_is_left_of_the_class(plan):
+    assert cover.done_line(plan) == ""
+    pouring = Pouring(fig(24, "min"), fig(24, "min"), at(14, 24), proven=True)
+    assert cover.done_line(replace(plan, pouring=pouring)) == "last one done by 14:24"
+    early = replace(pouring, done_by=at(15), spare_min=fig(36, "min"))
+    assert (
+        cover.done_line(replace(plan, pouring=early)) == "last one done by 14:24, 36\u00a0min before the end at 15:00"
+    )
+    late = replace(pouring, done_by=at(14), spare_min=fig(-24, "min"))
+    assert cover.done_line(replace(plan, pouring=late)) == "last one done by 14:24, 24\u00a0min past the end at 14:00"

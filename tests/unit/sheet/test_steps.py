@@ -41,7 +41,7 @@ def test_cold_checks_come_in_bench_order_and_the_winding_last(cold):
 def test_winding_names_range_and_limit_and_warns_of_the_wound_arm(cold):
     wind = next(row for row in cold if row["text"].startswith("Wind"))
     assert "range 2.5–4, never past 4" in wind["text"]
-    assert "never left" in wind["cautions"][0]["text"]
+    assert "Never leave a wound arm" in wind["cautions"][0]["text"]
     assert "uncalibrated" in wind["marks"]
 
 

@@ -1,9 +1,10 @@
-"""The demo files as text, with lines changed, written to a folder and read."""
+"""The files of the plain studio as text, with lines changed, written to a folder and read."""
 
 from __future__ import annotations
 
-from importlib.resources import files
 from pathlib import Path
+
+from tests.demo_day import PLAIN
 
 from pourwright.studio.reading import read_day, read_studio
 
@@ -11,7 +12,7 @@ PATTERNS = ("signet-ring", "twisted-band", "leaf-pendant", "ear-drop")
 
 
 def demo_text(name: str, *changes: tuple[str, str]) -> str:
-    text = files("pourwright.studio").joinpath("demo_files", name).read_text("utf-8")
+    text = (PLAIN / name).read_text("utf-8")
     for old, new in changes:
         assert old in text, old
         text = text.replace(old, new, 1)

@@ -218,3 +218,11 @@ def test_the_hash_changes_with_either_file(tmp_path):
     second = studio_of(tmp_path, ("Demo Evening", "Demo Morning"))[0].sha256
     third = studio_of(tmp_path, ("Demo Evening", "Demo Morning"), calibration="format = 1\n")[0].sha256
     assert len({first, second, third}) == 3
+
+
+def test_a_crucible_of_which_nobody_said_how_full_is_filled_to_60_percent(tmp_path):
+    studio, _ = studio_of(tmp_path, ('fill = "60 %"\n', ""))
+    fill = studio.crucibles[0].fill_frac
+    assert fill.value == 0.6
+    assert fill.sources == ("none",)
+    assert "melt.crucible.fill" in fill.origin

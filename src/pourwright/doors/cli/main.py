@@ -78,13 +78,14 @@ def check(files: tuple[Path, ...], units: str, alloy: str, large: bool, as_json:
 @_option("--out", key="out", type=_path, default=None)
 @_option("--paper", key="paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
 @_option("--notes", key="notes", is_flag=True)
+@_option("--large", key="large", is_flag=True)
 @_json
-def plan(day: Path, studio: Path | None, out: Path | None, paper: str, notes: bool, as_json: bool) -> int:
+def plan(day: Path, studio: Path | None, out: Path | None, paper: str, notes: bool, large: bool, as_json: bool) -> int:
     """Plan a day and print its run sheet."""
     from pourwright.doors.service.plan import as_json as plain
     from pourwright.doors.service.plan import as_text, plan_day_file
 
-    answer = plan_day_file(day, studio, out, paper, output.progress(as_json))
+    answer = plan_day_file(day, studio, out, paper, output.progress(as_json), large)
     return output.finish(as_json, plain(answer), as_text(answer), answer.findings, notes)
 
 
@@ -119,14 +120,14 @@ def balance(flask: str, crucible: str, charge_: str, weight: str, arm: str, rpm:
 
 
 @_command(cli, "explain")
-@click.argument("key", default="")
+@click.argument("words", nargs=-1, metavar="[DAY] [KEY]")
 @_option("--plan", "plan_path", key="explain-plan", type=_path, default=None)
 @_json
-def explain(key: str, plan_path: Path | None, as_json: bool) -> int:
+def explain(words: tuple[str, ...], plan_path: Path | None, as_json: bool) -> int:
     """Say where a number of the plan comes from."""
     import pourwright.doors.service.explain as service
 
-    answer = service.explain(key, plan_path)
+    answer = service.explain(words, plan_path)
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
 
 

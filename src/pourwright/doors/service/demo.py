@@ -1,4 +1,4 @@
-"""Write the demo studio: a profile, its calibration and one casting day with patterns, all our own invention."""
+"""Write the demo studio: a profile, its calibration, a casting day with patterns and an earlier one, all invented."""
 
 from __future__ import annotations
 
@@ -11,12 +11,14 @@ from pourwright.core.text import say
 from pourwright.studio.profile_reading import CALIBRATION_FILE, STUDIO_FILE
 
 _DAY_FOLDER = "days/2026-12-05"
+_EARLIER_FOLDER = "days/2026-11-21"
 # file of the package -> where it goes in the studio's folder
 _TEXTS = {
     "README.txt": "README.txt",
     STUDIO_FILE: STUDIO_FILE,
     CALIBRATION_FILE: CALIBRATION_FILE,
     "day.toml": f"{_DAY_FOLDER}/day.toml",
+    "earlier-day.toml": f"{_EARLIER_FOLDER}/day.toml",
 }
 
 

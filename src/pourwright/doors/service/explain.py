@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import difflib
 import json
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,11 +13,27 @@ from typing import Any
 from pourwright.core.findings import Finding, Level
 from pourwright.core.sources import register
 from pourwright.core.text import say
-from pourwright.core.units import show
+from pourwright.doors.service.explain_text import explained, listed
 from pourwright.prepare.day_plan import PLAN_FORMAT
 
+Rows = Mapping[str, Mapping[str, Any]]
+
 _MOST_CANDIDATES = 12
-_DEPTH = 4
+_PLAN_FILE = "plan.json"
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}-")
+# What is acted on at the bench, in the order of the day; the rest of a plan's keys are what these are made from.
+_ACTED_ON = (
+    r"pieces\.[^.]+\.cast_g",
+    r"flasks\.[^.]+\.(need\.charge_g|alloyed\.aim(_low)?_permille|flask_temperature_C)",
+    r"mix\.batches\.[^.]+\.(powder_g|water_g|ends_min)",
+    r"burnout\.(total_min|top_true_C|casting\.[^.]+\.reading_C)",
+    r"burnout\.casting\.[^.]+\.lags\.[^.]+\.lag_min",
+    r"flasks\.[^.]+\.throw\.(balance\.mark_mm|wind_turns)",
+    r"flasks\.[^.]+\.quench\.(earliest|latest)_min",
+    r"pouring\.(total|spare)_min",
+    r"stock\.[^.]+\.(take|left)_g",
+    r"supplies\.(uses\.[^.]+\.(take|left)_g|energy_kWh)",
+)
 
 
 @dataclass(frozen=True)
@@ -24,41 +41,51 @@ class Explanation:
     """The trail of one key, or findings that say why there is none. ``rows``: the plan's whole trail."""
 
     key: str
-    rows: Mapping[str, Mapping[str, Any]]
+    rows: Rows
     findings: tuple[Finding, ...]
 
 
-def explain(key: str, plan_path: Path | None) -> Explanation:
+def explain(words: Sequence[str], plan_path: Path | None) -> Explanation:
     """Look a key up in a plan file.
 
     Parameters
     ----------
-    key : str
-        A key of the plan's trail, or any part of one that only one key has; empty lists the keys.
+    words : sequence of str
+        The key, after the day if that is named: its folder, its ``day.toml`` or its ``plan.json``. A key is one of the
+        plan's trail, or any part of one that only one key has; without a key those acted on are listed.
     plan_path : Path or None
-        The plan; without it ``plan.json`` here, else the newest under ``days``.
+        The plan; without it and without a day ``plan.json`` here, else the newest under ``days``.
 
     Returns
     -------
     Explanation
         With a finding instead of an answer when the file or the key cannot be used.
     """
-    path = plan_path or _newest_plan()
+    day, key = _day_and_key(words)
+    path = plan_path or day or _newest_plan()
     rows, findings = _read_trail(path)
-    if findings:
-        return Explanation(key, {}, findings)
+    if findings or not key:
+        return Explanation("", rows, findings)
     hits = _matching(key, rows)
     if len(hits) == 1:
         return Explanation(hits[0], rows, ())
     return Explanation(key, rows, (_no_single_hit(key, hits, rows, path),))
 
 
+def _day_and_key(words: Sequence[str]) -> tuple[Path | None, str]:
+    first = Path(words[0]) if words else Path()
+    if words and (first.is_dir() or first.is_file()):
+        named = first if first.name == _PLAN_FILE else (first if first.is_dir() else first.parent) / _PLAN_FILE
+        return named, ".".join(words[1:])
+    return None, ".".join(words)
+
+
 def _newest_plan() -> Path:
-    plans = sorted(Path("days").glob("*/plan.json"))
-    return plans[-1] if plans and not Path("plan.json").exists() else Path("plan.json")
+    plans = sorted(Path("days").glob(f"*/{_PLAN_FILE}"))
+    return plans[-1] if plans and not Path(_PLAN_FILE).exists() else Path(_PLAN_FILE)
 
 
-def _read_trail(path: Path) -> tuple[Mapping[str, Mapping[str, Any]], tuple[Finding, ...]]:
+def _read_trail(path: Path) -> tuple[Rows, tuple[Finding, ...]]:
     def refused(code: str, **params: object) -> tuple[dict[str, Any], tuple[Finding, ...]]:
         return {}, (Finding(code, Level.STOP, str(path), params),)
 
@@ -78,8 +105,6 @@ def _read_trail(path: Path) -> tuple[Mapping[str, Mapping[str, Any]], tuple[Find
 def _matching(key: str, rows: Mapping[str, Any]) -> list[str]:
     if key in rows:
         return [key]
-    if not key:
-        return []
     placed = [one for one in rows if "/" not in one]
     whole = [one for one in placed if one.endswith(f".{key}")]
     parts = key.split(".")
@@ -91,27 +116,35 @@ def _has_in_order(path: str, parts: list[str]) -> bool:
     return all(any(part == step or step.endswith(f"-{part}") for step in rest) for part in parts)
 
 
-def _no_single_hit(key: str, hits: list[str], rows: Mapping[str, Any], path: Path) -> Finding:
-    if not key:
-        candidates, code = (
-            sorted(one for one in rows if "/" not in one and not one.startswith("studio")),
-            "doors.explain-which",
-        )
-        return Finding(code, Level.ASK, str(path), {"candidates": "\n".join(candidates)})
+def _no_single_hit(key: str, hits: list[str], rows: Rows, path: Path) -> Finding:
     if hits:
-        shown = ", ".join(hits[:_MOST_CANDIDATES])
-        return Finding(
-            "doors.explain-many", Level.ASK, str(path), {"key": key, "count": len(hits), "candidates": shown}
-        )
-    close = difflib.get_close_matches(key, rows, n=_MOST_CANDIDATES, cutoff=0.3)
-    return Finding("doors.explain-none", Level.STOP, str(path), {"key": key, "candidates": ", ".join(close) or "–"})
+        shown = ", ".join(short_key(one) for one in hits[:_MOST_CANDIDATES])
+        params = {"asked": key, "count": len(hits), "candidates": shown}
+        return Finding("doors.explain-many", Level.ASK, str(path), params)
+    short = {short_key(one): one for one in rows}
+    close = difflib.get_close_matches(key, short, n=_MOST_CANDIDATES, cutoff=0.3)
+    return Finding("doors.explain-none", Level.STOP, str(path), {"asked": key, "candidates": ", ".join(close) or "–"})
+
+
+def short_key(key: str) -> str:
+    """Return a key without the date and the list it stands in where it is found without them too."""
+    bare = _DATE.sub("", key)
+    return bare.partition(".")[2] if bare.startswith(("flasks.", "pieces.")) and "/" not in bare else bare
+
+
+def acted_on(rows: Rows) -> list[str]:
+    """Return the keys that somebody acts on at the bench, in the order of the day."""
+    found = [key for pattern in _ACTED_ON for key in rows if re.fullmatch(pattern, key)]
+    return list(dict.fromkeys(found))
 
 
 def as_json(answer: Explanation) -> dict[str, Any]:
-    """Return the row of the key, its inputs with their rows, and the sources in full."""
+    """Return the row of the key, its inputs with their rows, and the sources in full; without a key all keys."""
     if answer.findings:
         return {"key": answer.key}
-    trail = {one: answer.rows[one] for one in _keys_below(answer)}
+    if not answer.key:
+        return {"key": "", "acted_on": acted_on(answer.rows), "keys": [one for one in answer.rows if "/" not in one]}
+    trail = {one: answer.rows[one] for one in keys_below(answer.key, answer.rows)}
     keys = sorted({source for row in trail.values() for source in row["sources"]})
     return {
         "key": answer.key,
@@ -121,14 +154,15 @@ def as_json(answer: Explanation) -> dict[str, Any]:
     }
 
 
-def _keys_below(answer: Explanation) -> list[str]:
+def keys_below(key: str, rows: Rows) -> list[str]:
+    """Return a key and all that it is made from, each once."""
     found: list[str] = []
-    waiting = [answer.key]
+    waiting = [key]
     while waiting:
-        key = waiting.pop(0)
-        if key not in found:
-            found.append(key)
-            waiting.extend(answer.rows[key]["inputs"].values())
+        one = waiting.pop(0)
+        if one not in found:
+            found.append(one)
+            waiting.extend(rows[one]["inputs"].values())
     return found
 
 
@@ -138,39 +172,11 @@ def _title(source_key: str) -> str:
 
 
 def as_text(answer: Explanation) -> str:
-    """Return the explanation as an indented tree with its sources below."""
+    """Return the explanation as an indented tree with its sources below; without a key the list of what is acted on."""
     if answer.findings:
         return ""
-    row = answer.rows[answer.key]
-    lines = [answer.key, f"  {_value(row)}", f"  {row['how']}"]
-    if row["inputs"]:
-        lines += ["", say("doors.explain-from")]
-        lines += _input_lines(answer, row, 1, set())
-    if row["moved_most_by"]:
-        lines += ["", say("doors.explain-mover", name=row["moved_most_by"])]
-    keys = sorted({source for one in _keys_below(answer) for source in answer.rows[one]["sources"]})
-    if keys:
-        lines += ["", say("doors.explain-sources"), *(f"  [{one}] {_title(one)}" for one in keys)]
-    return "\n".join(lines)
-
-
-def _input_lines(answer: Explanation, row: Mapping[str, Any], depth: int, seen: set[str]) -> list[str]:
-    """Return a line for each input, each figure's own inputs below it the first time it is met."""
-    lines = []
-    for name, key in row["inputs"].items():
-        one = answer.rows[key]
-        marks = "".join(f" [{source}]" for source in one["sources"])
-        origin = f" — {one['origin']}" if one["origin"] else ""
-        lines.append(f"{'  ' * depth}{name} = {_value(one)}{origin}{marks}")
-        if one["inputs"] and key not in seen and depth < _DEPTH:
-            seen.add(key)
-            lines.append(f"{'  ' * (depth + 1)}{one['how']}")
-            lines += _input_lines(answer, one, depth + 1, seen)
-    return lines
-
-
-def _value(row: Mapping[str, Any]) -> str:
-    best = show(row["value"], row["unit"])
-    if row["low"] == row["high"]:
-        return best
-    return say("doors.explain-range", best=best, low=show(row["low"], row["unit"]), high=show(row["high"], row["unit"]))
+    if answer.key:
+        return explained(short_key(answer.key), answer.key, answer.rows)
+    rows = [(short_key(one), answer.rows[one]) for one in acted_on(answer.rows)]
+    more = sum("/" not in one for one in answer.rows) - len(rows)
+    return "\n".join([listed(rows), "", say("doors.explain-more", count=more)])

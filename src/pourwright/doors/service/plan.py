@@ -18,13 +18,16 @@ from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
 from pourwright.prepare.differences import differences, likeness
 from pourwright.prepare.plan import plan_day
 from pourwright.prepare.plan_file import plan_as_json, write_plan
+from pourwright.shape.pattern.limits import PatternLimits
 from pourwright.shape.pattern.measure import measure_pattern
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.studio.day import PieceOrder
 from pourwright.studio.reading import read_day, read_studio
 
+# A length written down and the length of the pattern's box may differ by so much.
+_LONGEST_SLACK_RATIO = 1.02
 STUDIO_VARIABLE = "POURWRIGHT_STUDIO"
-SHEETS = ("run-sheet.pdf", "labels.pdf")
+SHEETS = ("run-sheet.pdf", "labels.pdf", "cards.pdf", "run-sheet.html")
 
 
 @dataclass(frozen=True)
@@ -54,8 +57,9 @@ def plan_day_file(
     out: Path | None,
     paper: str,
     report: Report = tell_nobody,
+    large: bool = False,
 ) -> PlanAnswer:
-    """Read studio and day, plan, and write plan.json, run sheet and labels.
+    """Read studio and day, plan, and write plan.json and all that is printed from it.
 
     Parameters
     ----------
@@ -69,6 +73,8 @@ def plan_day_file(
         ``a4`` or ``letter``.
     report : callable
         Is told the share done and what is being done.
+    large : bool
+        Whether to read pattern files beyond the usual limits.
 
     Returns
     -------
@@ -83,7 +89,7 @@ def plan_day_file(
     read = (*studio_findings, *day_findings)
     if day is None or stops(read):
         return _stopped(folder, read)
-    outcome = plan_day(studio, day, _measure_in(day_path.parent), report)
+    outcome = plan_day(studio, day, _measure_in(day_path.parent, large), report)
     findings = (*read, *outcome.findings)
     if outcome.plan is None:
         return _stopped(folder, findings)
@@ -100,11 +106,21 @@ def plan_day_file(
     return PlanAnswer(plan, document, tuple(written), removed, findings)
 
 
-def _measure_in(folder: Path) -> Callable[[PieceOrder], PatternReport | None]:
+def _measure_in(folder: Path, large: bool = False) -> Callable[[PieceOrder], PatternReport | None]:
     def measure(order: PieceOrder) -> PatternReport | None:
-        return measure_pattern(folder / order.file, order.units) if order.file else None
+        if not order.file:
+            return None
+        return measure_pattern(folder / order.file, order.units, _limits_of(order), large)
 
     return measure
+
+
+def _limits_of(order: PieceOrder) -> PatternLimits:
+    """Return the limits for a pattern: who wrote down how long the piece is need not be asked about so long a one."""
+    usual = PatternLimits()
+    if order.longest_mm is None:
+        return usual
+    return replace(usual, longest_mm=max(usual.longest_mm, _LONGEST_SLACK_RATIO * order.longest_mm.value))
 
 
 def _same_again(plan: DayPlan, folder: Path) -> DayPlan:
@@ -188,11 +204,12 @@ def as_text(answer: PlanAnswer) -> str:
 
 def _headline(plan: DayPlan) -> str:
     burnout = plan.burnout
+    counts = {"day": plan.day.date.isoformat(), "pieces": len(plan.pieces), "flasks": len(plan.flasks)}
+    if not burnout.steps:
+        return say("doors.plan-headline-refused", **counts)
     return say(
         "doors.plan-headline",
-        day=plan.day.date.isoformat(),
-        pieces=len(plan.pieces),
-        flasks=len(plan.flasks),
+        **counts,
         invest=f"{burnout.invest_by:%a %H:%M}",
         light=f"{burnout.light_at:%a %H:%M}",
         pour=f"{burnout.first_pour:%a %H:%M}",
@@ -202,6 +219,7 @@ def _headline(plan: DayPlan) -> str:
 def _flask_line(plan: DayPlan, row: int) -> str:
     flask, units = plan.flasks[row], plan.studio.units
     charge = flask.need.charge_g
+    early = math.ceil(flask.quench.earliest_min.value)
     return say(
         "doors.plan-flask",
         number=flask.number,
@@ -212,6 +230,6 @@ def _flask_line(plan: DayPlan, row: int) -> str:
         turns=f"{flask.throw.wind_turns.value:g}",
         temperature=show_in(flask.flask_temperature_C.value, "C", units.temperature),
         pour=f"{flask.pour_at:%H:%M}",
-        early=math.ceil(flask.quench.earliest_min.value),
-        late=show(math.floor(flask.quench.latest_min.value), "min"),
+        early=early,
+        late=show(max(early, math.floor(flask.quench.latest_min.value)), "min"),
     )

@@ -12,6 +12,9 @@ from pourwright.shape.pattern.pockets import find_pockets
 
 # Shallower pockets let their air out through the mould. Common practice, no source.
 _LEAST_MM = 2.0
+# ... and those shallower than this share of the way from the middle to the gate do when the piece hangs a little askew.
+# Common practice, no source.
+_LEAST_RATIO = 0.25
 _MOST_NAMED = 3
 
 
@@ -22,9 +25,10 @@ def air_findings(body: Body) -> tuple[Finding, ...]:
     button, every place nearer to the button than what lies round it holds air back.
     """
     rises = np.asarray(body.gate_mm) - np.asarray(body.report.centre_mm)
-    if not np.linalg.norm(rises) > 0:
+    high_mm = float(np.linalg.norm(rises))
+    if not high_mm > 0:
         return ()
-    pockets = find_pockets(body.skin, rises, body.ways.start, _LEAST_MM)
+    pockets = find_pockets(body.skin, rises, body.ways.start, max(_LEAST_MM, _LEAST_RATIO * high_mm))
     if not pockets:
         return ()
     params = {

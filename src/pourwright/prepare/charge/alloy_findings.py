@@ -9,6 +9,7 @@ from pourwright.core.findings import Finding, Level
 from pourwright.core.units import show
 from pourwright.matter.elements import element
 from pourwright.matter.practice import rule
+from pourwright.matter.safety import prompt
 from pourwright.prepare.charge.lots import MeltLot
 from pourwright.prepare.charge.marks import marks_down
 from pourwright.prepare.charge.mixture import largest_charge_frac, mix
@@ -22,6 +23,7 @@ GAP_LOOK_PERMILLE = 5.0
 GAP_STOP_PERMILLE = 20.0
 _SCALE_STEPS = (5, 2, 1)
 _SHOWN_STEP_G = 0.01
+_MOSTLY_FRAC = 0.5
 
 
 def wrong_order(order: Order, where: str) -> tuple[Finding, ...]:
@@ -206,3 +208,22 @@ def _left_note(order: Order, lot: MeltLot, mass_g: float, capped: bool, where: s
     if capped:
         return Finding("prepare.alloy-scrap-capped", Level.NOTE, where, params, rule("melt.scrap").sources)
     return Finding("prepare.alloy-scrap-left", Level.NOTE, where, params)
+
+
+def metal_that_boils(used: Order, masses_g: Sequence[float], where: str) -> tuple[Finding, ...]:
+    """Warn where zinc itself goes into a charge: it boils below the melt it goes into, and its fume is a hazard."""
+    zinc_g = sum(
+        mass
+        for lot, mass in zip(used.lots, masses_g, strict=True)
+        if lot.composition_frac.get("Zn", 0.0) > _MOSTLY_FRAC
+    )
+    if not zinc_g:
+        return ()
+    boils, fume = rule("melt.zn"), prompt("fume.zn")
+    params = {
+        "zinc": show(zinc_g, "g"),
+        "boils": show(boils.value or 0.0, "C"),
+        "limit": f"{fume.value:g} {fume.unit}",
+        "alloy": used.alloy.title,
+    }
+    return (Finding("prepare.alloy-zinc", Level.LOOK, where, params, (*boils.sources, *fume.sources)),)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from pourwright.core.figure import Figure, given
 from pourwright.core.findings import Finding, stops
@@ -79,7 +80,7 @@ def _aimed_charge(
     aimed, aimed_g = _to_whole_marks(order, used)
     if aimed is None:
         return None, (*found, *say.no_room_for_the_aim(order, where))
-    found += say.scrap_left(order, aimed, aimed_g, where)
+    found += say.scrap_left(order, aimed, aimed_g, where) + say.metal_that_boils(aimed, aimed_g, where)
     total_g = round(float(used.mass_g), 4)
     weigh = _weighings(used.lots, largest_remainder(masses_g, total_g, WEIGH_STEP_G))
     exact = _weighings(used.lots, masses_g)
@@ -159,11 +160,13 @@ def _fineness(used: Order, weighings: Sequence[Weighing], how: str, how_low: str
     low = worst_permille(masses_g, [used.low_permille(lot) for lot in used.lots], errors_g)
     high = worst_permille(masses_g, [used.high_permille(lot) for lot in used.lots], errors_g, direction=1)
     inputs = _trail(used, weighings)
-    swings = {name: _swing(used, name, weighings) for name in inputs}
-    mover = max(swings, key=lambda name: swings[name]) if any(swings.values()) else ""
+    alone = {name: _alone(used, name, weighings) for name in inputs}
+    mover = max(alone, key=lambda name: alone[name][1] - alone[name][0])
+    settled = alone[mover][0] == alone[mover][1]  # lots and scale without a doubt about either
     value = mixed_permille(masses_g, counted)
-    figure = Figure(value, min(low, value), max(high, value), "permille", how, inputs, ("derived",), mover=mover)
-    return figure, Figure(low, low, low, "permille", how_low, inputs, ("derived",), mover=mover)
+    figure = Figure(value, min(low, value), max(high, value), "permille", how, inputs, ("derived",))
+    figure = figure if settled else replace(figure, mover=mover, moved=alone[mover])
+    return figure, Figure(low, low, low, "permille", how_low, inputs, ("derived",))
 
 
 def _trail(used: Order, weighings: Sequence[Weighing]) -> dict[str, Figure]:
@@ -176,11 +179,18 @@ def _trail(used: Order, weighings: Sequence[Weighing]) -> dict[str, Figure]:
     return trail
 
 
-def _swing(used: Order, name: str, weighings: Sequence[Weighing]) -> float:
-    """Return how far one input moves the fineness [permille times g], to name the one that matters most."""
-    for lot, one in zip(used.lots, weighings, strict=True):
-        if name == one.lot:
-            return 2 * used.scale_error_g * abs(used.counted_permille(lot) - used.exact_permille)
-        if name == f"{one.lot} fineness":
-            return one.mass_g * (used.high_permille(lot) - used.low_permille(lot))
-    return 0.0
+def _alone(used: Order, name: str, weighings: Sequence[Weighing]) -> tuple[float, float]:
+    """Return between what the fineness lies [permille] where one input alone is at its ends."""
+    masses_g = [one.mass_g for one in weighings]
+    counted = [used.counted_permille(lot) for lot in used.lots]
+    ends = []
+    for sign in (-1, 1):
+        moved_g = [
+            mass + sign * used.scale_error_g * (name == one.lot) for mass, one in zip(masses_g, weighings, strict=True)
+        ]
+        moved_permille = [
+            (used.high_permille(lot) if sign > 0 else used.low_permille(lot)) if name == f"{one.lot} fineness" else best
+            for lot, one, best in zip(used.lots, weighings, counted, strict=True)
+        ]
+        ends.append(mixed_permille(moved_g, moved_permille))
+    return min(ends), max(ends)

@@ -72,7 +72,7 @@ class PourOrder:
     total_min: float
 
 
-def order_pours(groups: Sequence[PourGroup], pace: Pace) -> PourOrder:
+def order_pours(groups: Sequence[PourGroup], pace: Pace, least_shared_K: float = 0.0) -> PourOrder:
     """Return the order that is done soonest; of two equally soon, the one nearer to what the flasks want.
 
     Parameters
@@ -81,6 +81,9 @@ def order_pours(groups: Sequence[PourGroup], pace: Pace) -> PourOrder:
         At least one. With more than eight it is not proven that nothing is sooner.
     pace : Pace
         Of kiln and people.
+    least_shared_K : float
+        Flasks share a set-point only where at least so much of what they allow is common to all, or all that the
+        strictest of them allows: the doubt about the kiln's reading, so that nobody's window is missed [K].
 
     Raises
     ------
@@ -88,7 +91,8 @@ def order_pours(groups: Sequence[PourGroup], pace: Pace) -> PourOrder:
         No groups, a kiln that does not fall, or a group that wants what it does not allow.
     """
     _check(groups, pace)
-    ways = _every_way(groups) if len(groups) <= MOST_TRIED_COUNT else iter([_from_the_hot_end(groups)])
+    every = len(groups) <= MOST_TRIED_COUNT
+    ways = _every_way(groups, least_shared_K) if every else iter([_from_the_hot_end(groups, least_shared_K)])
     return min((_timed(way, pace) for way in ways), key=lambda one: (round(one.total_min, 6), _off_K(one, groups)))
 
 
@@ -102,24 +106,32 @@ def _check(groups: Sequence[PourGroup], pace: Pace) -> None:
             raise ValueError(f"{', '.join(one.flasks)}: wanted temperature outside what is allowed")
 
 
-def _every_way(groups: Sequence[PourGroup]) -> Iterator[list[list[PourGroup]]]:
-    """Yield every way of sharing set-points in which all that share one have a temperature in common."""
+def _every_way(groups: Sequence[PourGroup], least_shared_K: float) -> Iterator[list[list[PourGroup]]]:
+    """Yield every way of sharing set-points in which all that share one have enough in common."""
     if not groups:
         yield []
         return
     first, rest = groups[0], groups[1:]
-    for way in _every_way(rest):
+    for way in _every_way(rest, least_shared_K):
         yield [[first], *way]
         for place, shared in enumerate(way):
-            if _window_C([first, *shared]) is not None:
+            if _may_share([first, *shared], least_shared_K):
                 yield [*way[:place], [first, *shared], *way[place + 1 :]]
 
 
-def _from_the_hot_end(groups: Sequence[PourGroup]) -> list[list[PourGroup]]:
-    """Join each group to the last set-point that it still has a temperature in common with."""
+def _may_share(shared: Sequence[PourGroup], least_shared_K: float) -> bool:
+    window = _window_C(shared)
+    if window is None:
+        return False
+    strictest_K = min(one.high_C - one.low_C for one in shared)
+    return window[1] - window[0] >= min(least_shared_K, strictest_K) - 1e-9
+
+
+def _from_the_hot_end(groups: Sequence[PourGroup], least_shared_K: float) -> list[list[PourGroup]]:
+    """Join each group to the last set-point that it still has enough in common with."""
     way: list[list[PourGroup]] = []
     for one in sorted(groups, key=lambda it: (-it.low_C, -it.wanted_C)):
-        if way and _window_C([*way[-1], one]) is not None:
+        if way and _may_share([*way[-1], one], least_shared_K):
             way[-1].append(one)
         else:
             way.append([one])

@@ -16,7 +16,9 @@ from pourwright.prepare.mould.core_lag import core_lag, mould_diffusivity
 from pourwright.prepare.mould.dewaxing import soak_for, with_ash, with_dewax
 from pourwright.prepare.mould.loads import NO_SHEET, BurnWish, KilnLoad, PowderSheet
 from pourwright.prepare.mould.programmes import Hold, demands_of, merge, merge_refusals
+from pourwright.prepare.mould.reading import as_set, controller_reading
 from pourwright.prepare.mould.results import Burnout, BurnStep, CoreLag
+from pourwright.prepare.mould.stops import with_stops
 from pourwright.prepare.mould.wall_clock import before, on_the_wall
 from pourwright.prepare.rule_figures import rule_figure, total_of
 from pourwright.studio.profile import Kiln, PrintUnits
@@ -45,7 +47,7 @@ def plan_burnout(
     units: PrintUnits | None = None,
     sheet: PowderSheet = NO_SHEET,
 ) -> Burnout:
-    """Plan one programme for all flasks in a kiln and its times, backwards from the first pour.
+    """Plan one programme for all flasks in a kiln and its times, backwards from the first pour and on to the last.
 
     Parameters
     ----------
@@ -88,6 +90,7 @@ def plan_burnout(
     needed = bench_set_needed(loads, signed=wish.small_flasks_signed, sheet_min=sheet.bench_set_min)
     plan = _timed(kiln, loads, pieces, first_pour, zone, wish, mould, needed)
     plan = with_ash(with_dewax(plan, loads, wish, needed, zone), loads, zone)
+    plan = with_stops(plan, wish.stops, kiln, loads, mould, zone)
     case = BurnCase(kiln, tuple(loads), demands, wish, mould, zone, units, sheet)
     return replace(plan, findings=(*findings, *check_burnout(case, plan)))
 
@@ -103,10 +106,11 @@ def _pieces(kiln: Kiln, holds: Sequence[Hold], wish: BurnWish, loads: Sequence[K
         pieces.append(_slope("ramp", now, hold.temperature_C, rate, because))
         now = hold.temperature_C
         pieces.append(_Piece("hold", now, now, hold.length_min, hold.because))
-    pieces.append(_to_casting(kiln, now, wish.casting_C, ramp, ramp_because))
+    casting = as_set(wish.casting_C)
+    pieces.append(_to_casting(kiln, now, casting, ramp, ramp_because))
     slowest = max(loads, key=lambda one: one.diameter_mm.value).flask
     length, because = soak_for(loads, wish.soak_min) or (wish.soak_min, say("prepare.because-soak", flask=slowest))
-    pieces.append(_Piece("soak", wish.casting_C, wish.casting_C, length, because))
+    pieces.append(_Piece("soak", casting, casting, length, because))
     return tuple(one for one in pieces if one.length_min.value > 0)
 
 
@@ -163,7 +167,7 @@ def _timed(
         total,
         _true_top(kiln, top),
         wish.casting_C,
-        _lags(loads, top, wish.casting_C, mould) if pieces else (),
+        _lags(loads, top, as_set(wish.casting_C), mould) if pieces else (),
         on_the_wall(before(marks[0], needed.value), zone),
         (),
     )
@@ -172,24 +176,6 @@ def _timed(
 def _step(kiln: Kiln, piece: _Piece, start: datetime, end: datetime) -> BurnStep:
     reading = controller_reading(piece.to_C, kiln.offset_C)
     return BurnStep(piece.kind, start, end, piece.from_C.value, piece.to_C.value, piece.because, reading)
-
-
-def controller_reading(true_C: Figure, offset_C: Figure) -> Figure:
-    """Return what the controller shows when the kiln truly has a temperature, in C.
-
-    Parameters
-    ----------
-    true_C : Figure
-        True temperature [degC].
-    offset_C : Figure
-        True temperature minus reading [degC].
-    """
-    return reckon(
-        "C",
-        "prepare.how-reading",
-        lambda true_C, offset_C: true_C - offset_C,
-        {"true_C": true_C, "offset_C": offset_C},
-    )
 
 
 def _true_top(kiln: Kiln, top: Figure) -> Figure:

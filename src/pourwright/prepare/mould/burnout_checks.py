@@ -59,6 +59,7 @@ def check_burnout(case: BurnCase, plan: Burnout) -> list[Finding]:
         *_dewaxing(case, plan),
         *_stones(case, plan),
         *_top_for_wax(case, plan),
+        *_top_of_sheet(case),
         *_casting(case),
         *_soak(case, plan),
         *_bench_set(case, plan),
@@ -169,18 +170,39 @@ def _top_for_wax(case: BurnCase, plan: Burnout) -> list[Finding]:
     return [Finding("prepare.top-low-for-wax", Level.LOOK, case.kiln.id, params, least.sources)]
 
 
+def _top_of_sheet(case: BurnCase) -> list[Finding]:
+    """Point out a data sheet that ends too cool to burn anything clean: most likely its last step is missing."""
+    least = rule_figure("burn.min.top", "value", "C")
+    low = {
+        one.pattern: one.top_C for one in case.demands if one.own and one.family != "wax" and one.top_C < least.value
+    }
+    if not low:
+        return []
+    params = {
+        "patterns": ", ".join(low),
+        "least": case.shown(least.value),
+        "top": case.shown(min(low.values())),
+    }
+    return [Finding("prepare.top-low-on-sheet", Level.LOOK, case.kiln.id, params, least.sources)]
+
+
 def _casting(case: BurnCase) -> list[Finding]:
     """Warn when the kiln falls through the cristobalite inversion before the pour."""
     inversion = rule_figure("burn.cristobalite", "high", "C")
-    if case.wish.casting_C.value > inversion.value:
+    coolest_C = min((one.temperature_C.value for one in case.wish.stops), default=case.wish.casting_C.value)
+    if coolest_C > inversion.value:
         return []
-    params = {"casting": case.shown(case.wish.casting_C.value), "limit": case.shown(inversion.value)}
+    params = {"casting": case.shown(coolest_C), "limit": case.shown(inversion.value)}
     return [Finding("prepare.casting-too-cool", Level.LOOK, case.kiln.id, params, rule("burn.no.cooldown").sources)]
 
 
 def _soak(case: BurnCase, plan: Burnout) -> list[Finding]:
-    slowest = max(plan.lags, key=lambda one: one.lag_min.value)
-    lacking_min = slowest.lag_min.value - case.wish.soak_min.value
+    """Hold the soak before each set-point's first pour against the slowest core; name the one that lacks most."""
+    soaked = [(one.soak_min, hold.lags) for one, hold in zip(case.wish.stops, plan.casting, strict=True)]
+    soaked = soaked or [(case.wish.soak_min, plan.lags)]
+    waits = [(one, soak.value) for soak, lags in soaked for one in lags]
+    slowest, soak_min = max(waits, key=lambda pair: pair[0].lag_min.value - pair[1])
+    lacking_min = slowest.lag_min.value - soak_min
     if lacking_min <= 0:
         return []
     params = {
@@ -188,7 +210,7 @@ def _soak(case: BurnCase, plan: Burnout) -> list[Finding]:
         "lag": show(slowest.lag_min.value, "min"),
         "low": show(slowest.lag_min.low, "min"),
         "high": show(slowest.lag_min.high, "min"),
-        "soak": show(case.wish.soak_min.value, "min"),
+        "soak": show(soak_min, "min"),
         "lacking": show(lacking_min, "min"),
     }
     return [Finding("prepare.soak-short", Level.LOOK, slowest.flask, params, rule("burn.equalise").sources)]

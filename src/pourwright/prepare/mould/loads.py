@@ -36,7 +36,7 @@ class MouldLoad:
 class PatternBurn:
     """A pattern material in a flask: how people call it, its family, and the id of its burnout programme.
 
-    ``steps`` are the material's own, written for flasks of ``steps_diameter_mm``; they come before the programme.
+    ``steps`` are the material's own, written for flasks of ``steps_diameter_mm``; they take the place of the programme.
     ``ash``: it leaves ash to be tapped out.
     """
 
@@ -71,6 +71,28 @@ class KilnLoad:
 
 
 @dataclass(frozen=True)
+class CastingStop:
+    """A set-point at which flasks are poured.
+
+    Parameters
+    ----------
+    temperature_C : Figure
+        True temperature of the flasks [degC].
+    soak_min : Figure
+        Time there before the first of its pours [minute].
+    pours_min : Figure
+        Time that its pours take [minute].
+    flasks : tuple of str
+        Ids of the loads, in the order in which they are poured.
+    """
+
+    temperature_C: Figure
+    soak_min: Figure
+    pours_min: Figure
+    flasks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class BurnWish:
     """What the studio asks of a burnout besides the programmes of its patterns.
 
@@ -94,6 +116,8 @@ class BurnWish:
         How long steam or oven takes [minute].
     longest_h : float
         A programme longer than this is pointed out [hour].
+    stops : tuple of CastingStop
+        All set-points of the day, the hottest first, which is ``casting_C``; none if all flasks are poured at that.
     """
 
     casting_C: Figure
@@ -105,3 +129,4 @@ class BurnWish:
     longest_h: float = 24.0
     dewax: str = "kiln"
     dewax_min: Figure | None = None
+    stops: tuple[CastingStop, ...] = ()

@@ -103,12 +103,33 @@ class AshClear:
 
 
 @dataclass(frozen=True)
+class CastingHold:
+    """A temperature at which the kiln stands while ``flasks`` are poured, in that order.
+
+    The kiln is there from ``reached`` on, the first of them leaves at ``first_pour``, the last is cast by ``done``.
+    ``lags`` say how long their cores need to follow the kiln from where it stood before; ``reading_C`` is what the
+    controller shows.
+    """
+
+    temperature_C: Figure
+    reading_C: Figure
+    flasks: tuple[str, ...]
+    reached: datetime
+    first_pour: datetime
+    done: datetime
+    lags: tuple[CoreLag, ...]
+
+
+@dataclass(frozen=True)
 class Burnout:
     """One kiln's programme, worked backwards from the first pour.
 
     Every datetime carries the studio's fixed offset from UTC at that moment: it prints as the wall clock shows it, and
     differences are true minutes, across a change of the clocks too. ``steps`` is empty when the load is refused; then
     ``findings`` holds the reason, and ``light_at`` is the time of the pour.
+
+    Where flasks are poured at falling temperatures the steps go on to the last set-point's first pour, and ``casting``
+    has a row for each; ``total_min`` and ``casting_C`` are those of the first pour.
     """
 
     kiln: str
@@ -123,3 +144,4 @@ class Burnout:
     findings: tuple[Finding, ...]
     dewax: Dewax | None = None
     ash: tuple[AshClear, ...] = ()
+    casting: tuple[CastingHold, ...] = ()

@@ -6,6 +6,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from pourwright.shape.pattern.leaves import Leaves
+
 _MIX_1, _MIX_2, _MIX_3 = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xC2B2AE3D27D4EB4F), np.uint64(0x165667B19E3779F9)
 _FOLD = np.uint64(29)
 
@@ -146,102 +148,133 @@ def _solid_angle(point, corner):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def shrink_balls(
-    points: NDArray[np.float64], normals: NDArray[np.float64], grouped: NDArray[np.float64],
-    leaves: NDArray[np.int64], low: NDArray[np.float64], high: NDArray[np.float64], slack: float,
-    radii: NDArray[np.float64],
-) -> None:  # fmt: skip
-    """Shrink the ball that touches each point from inside until no point of ``grouped`` lies deeper in it than slack.
+def _gap2(low, high, place, point):  # type: ignore[no-untyped-def]
+    """Square of how far a point lies outside a box."""
+    gap = 0.0
+    for axis in range(3):
+        outside = max(low[place, axis] - point[axis], point[axis] - high[place, axis], 0.0)
+        gap += outside * outside
+    return gap
 
-    ``grouped`` holds the points leaf by leaf, ``low`` and ``high`` the boxes of the leaves.
+
+@njit(cache=True)
+def _distance2(one, other):  # type: ignore[no-untyped-def]
+    return (one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2 + (one[2] - other[2]) ** 2
+
+
+@njit(cache=True)
+def shrink_balls(
+    points: NDArray[np.float64], inward: NDArray[np.float64], levels: tuple[Leaves, ...], coarse: NDArray[np.float64],
+    slack: float, radii: NDArray[np.float64],
+) -> None:  # fmt: skip
+    """Shrink the ball that touches each point from inside until no obstacle lies deeper in it than slack.
+
+    ``levels`` holds the obstacles, all of them first, then fewer and fewer: a level will do for balls from radius
+    ``coarse`` up.
     """
     centre = np.empty(3)
     for row in range(len(points)):
         while True:
             for axis in range(3):
-                centre[axis] = points[row, axis] - normals[row, axis] * radii[row]
-            other = _nearest_within(centre, grouped, leaves, low, high, radii[row] * (1.0 - slack))
+                centre[axis] = points[row, axis] + inward[row, axis] * radii[row]
+            level = 0
+            while level + 1 < len(coarse) and radii[row] >= coarse[level + 1]:
+                level += 1
+            obstacles = levels[level]
+            other = _nearest_within(centre, obstacles, radii[row] * (1.0 - slack))
             if other < 0:
                 break
             chord, depth = 0.0, 0.0
             for axis in range(3):
-                step = grouped[other, axis] - points[row, axis]
+                step = obstacles.points_mm[other, axis] - points[row, axis]
                 chord += step * step
-                depth -= step * normals[row, axis]
+                depth += step * inward[row, axis]
             radii[row] = min(0.5 * chord / max(depth, 1e-300), radii[row] * (1.0 - 0.5 * slack))
 
 
 @njit(cache=True)
-def _nearest_within(centre, grouped, leaves, low, high, bound):  # type: ignore[no-untyped-def]
+def _nearest_within(centre, leaves, bound):  # type: ignore[no-untyped-def]
     best, found = bound * bound, -1
-    for leaf in range(len(low)):
-        gap = 0.0
-        for axis in range(3):
-            outside = max(low[leaf, axis] - centre[axis], centre[axis] - high[leaf, axis], 0.0)
-            gap += outside * outside
-        if gap >= best:
+    for branch in range(len(leaves.branch_low_mm)):
+        if _gap2(leaves.branch_low_mm, leaves.branch_high_mm, branch, centre) >= best:
             continue
-        for point in range(leaves[leaf], leaves[leaf + 1]):
-            dx, dy, dz = grouped[point, 0] - centre[0], grouped[point, 1] - centre[1], grouped[point, 2] - centre[2]
-            distance = dx * dx + dy * dy + dz * dz
-            if distance < best:
-                best, found = distance, point
+        for leaf in range(leaves.branches[branch], leaves.branches[branch + 1]):
+            if _gap2(leaves.low_mm, leaves.high_mm, leaf, centre) >= best:
+                continue
+            for point in range(leaves.starts[leaf], leaves.starts[leaf + 1]):
+                distance = _distance2(leaves.points_mm[point], centre)
+                if distance < best:
+                    best, found = distance, point
     return found
 
 
 @njit(cache=True)
-def covering_width(
-    points: NDArray[np.float64], centres: NDArray[np.float64], radii: NDArray[np.float64], reach: NDArray[np.float64],
-    cap: NDArray[np.float64], width: NDArray[np.float64],
+def largest_cover(
+    points: NDArray[np.float64], radii: NDArray[np.float64], ratio: float, extra: float, balls: Leaves,
+    widest: NDArray[np.float64], owner: NDArray[np.int64],
 ) -> None:  # fmt: skip
-    """Give each point the diameter of the largest ball that reaches it, at most the point's cap.
+    """Give each point the largest ball that reaches it; ball i touches point i, so there is always one.
 
-    ``radii`` fall; the search ends at the first ball that covers the point.
+    A ball reaches ``ratio`` times its radius and ``extra`` more. ``balls`` groups the middles, ``widest`` is the
+    largest radius in each leaf.
     """
+    branch_widest = np.zeros(len(balls.branch_low_mm))
+    for branch in range(len(branch_widest)):
+        branch_widest[branch] = widest[balls.branches[branch] : balls.branches[branch + 1]].max()
     for row in range(len(points)):
-        width[row] = 0.0
-        for ball in range(len(radii)):
-            dx = points[row, 0] - centres[ball, 0]
-            dy = points[row, 1] - centres[ball, 1]
-            dz = points[row, 2] - centres[ball, 2]
-            if dx * dx + dy * dy + dz * dz <= reach[ball] * reach[ball]:
-                width[row] = min(cap[row], 2.0 * radii[ball])
-                break
+        best = row
+        for branch in range(len(branch_widest)):
+            if branch_widest[branch] <= radii[best]:
+                continue
+            reach = ratio * branch_widest[branch] + extra
+            if _gap2(balls.branch_low_mm, balls.branch_high_mm, branch, points[row]) > reach * reach:
+                continue
+            for leaf in range(balls.branches[branch], balls.branches[branch + 1]):
+                best = _larger_cover(points[row], best, leaf, radii, ratio, extra, balls, widest)
+        owner[row] = best
+
+
+@njit(cache=True)
+def _larger_cover(point, best, leaf, radii, ratio, extra, balls, widest):  # type: ignore[no-untyped-def]
+    reach = ratio * widest[leaf] + extra
+    if widest[leaf] <= radii[best] or _gap2(balls.low_mm, balls.high_mm, leaf, point) > reach * reach:
+        return best
+    for place in range(balls.starts[leaf], balls.starts[leaf + 1]):
+        ball = balls.rank[place]
+        reach = ratio * radii[ball] + extra
+        if radii[ball] > radii[best] and _distance2(balls.points_mm[place], point) <= reach * reach:
+            best = ball
+    return best
 
 
 @njit(cache=True)
 def mark_even(
-    points: NDArray[np.float64], normals: NDArray[np.float64], width: NDArray[np.float64], radius: NDArray[np.float64],
-    rank: NDArray[np.int64], leaves: NDArray[np.int64], low: NDArray[np.float64], high: NDArray[np.float64],
+    normals: NDArray[np.float64], width: NDArray[np.float64], radius: NDArray[np.float64], leaves: Leaves,
     growth: float, facing: float, even: NDArray[np.bool_],
 ) -> None:  # fmt: skip
-    """Mark points round which, within their radius and on their skin, the width grows to at most ``growth`` times.
-
-    ``rank`` lists the points leaf by leaf, ``low`` and ``high`` are the boxes of the leaves.
-    """
-    for row in range(len(points)):
-        even[row] = _is_even(row, points, normals, width, radius[row], rank, leaves, low, high, growth, facing)
+    """Mark points round which, within their radius and on their skin, the width grows to at most ``growth`` times."""
+    for place in range(len(leaves.rank)):
+        row = leaves.rank[place]
+        even[row] = _is_even(row, leaves.points_mm[place], normals, width, radius[row], leaves, growth, facing)
 
 
 @njit(cache=True)
-def _is_even(row, points, normals, width, radius, rank, leaves, low, high, growth, facing):  # type: ignore[no-untyped-def]
-    for leaf in range(len(low)):
-        gap = 0.0
-        for axis in range(3):
-            outside = max(low[leaf, axis] - points[row, axis], points[row, axis] - high[leaf, axis], 0.0)
-            gap += outside * outside
-        if gap > radius * radius:
+def _is_even(row, point, normals, width, radius, leaves, growth, facing):  # type: ignore[no-untyped-def]
+    for branch in range(len(leaves.branch_low_mm)):
+        if _gap2(leaves.branch_low_mm, leaves.branch_high_mm, branch, point) > radius * radius:
             continue
-        for place in range(leaves[leaf], leaves[leaf + 1]):
-            other = rank[place]
-            if width[other] <= growth * width[row]:
+        for leaf in range(leaves.branches[branch], leaves.branches[branch + 1]):
+            if _gap2(leaves.low_mm, leaves.high_mm, leaf, point) > radius * radius:
                 continue
-            distance, turn = 0.0, 0.0
-            for axis in range(3):
-                distance += (points[other, axis] - points[row, axis]) ** 2
-                turn += normals[other, axis] * normals[row, axis]
-            if distance <= radius * radius and turn > facing:
-                return False
+            for place in range(leaves.starts[leaf], leaves.starts[leaf + 1]):
+                other = leaves.rank[place]
+                if width[other] <= growth * width[row] or _distance2(leaves.points_mm[place], point) > radius * radius:
+                    continue
+                turn = 0.0
+                for axis in range(3):
+                    turn += normals[other, axis] * normals[row, axis]
+                if turn > facing:
+                    return False
     return True
 
 
@@ -378,3 +411,275 @@ def deepest_ball(
                 if power < best:
                     best, found[row] = power, ball
         last = found[row]
+
+
+@njit(cache=True)
+def vote_cuts(
+    filled: NDArray[np.float64], skin: NDArray[np.int32], owner: NDArray[np.int32], directions: NDArray[np.float64],
+    most: int, voxels: NDArray[np.int64], labels: NDArray[np.int32],
+) -> int:  # fmt: skip
+    """Let eighths of the voxels where sections meet vote for the section whose surface they see most of.
+
+    ``filled`` (nx, ny, nz) is the grid, ``skin`` the section of the surface in or next to a voxel or -1, ``owner`` a
+    first guess for each voxel that holds material, -1 elsewhere. Where a vote overturns the guess the neighbours vote
+    too, until ``most`` have. ``voxels`` (room for 8 ``most``) gets the flat numbers of those that voted, eight times
+    each, ``labels`` what each eighth voted for, ``owner`` what most of them did; returns how many entries there are.
+    """
+    nx, ny, nz = filled.shape
+    stack = np.empty(nx * ny * nz + 6 * most, np.int64)
+    depth = 0
+    flat_owner = owner.ravel()
+    for voxel in range(nx * ny * nz):
+        if flat_owner[voxel] >= 0 and _at_border(owner, voxel):
+            stack[depth] = voxel
+            depth += 1
+    voted = np.zeros(nx * ny * nz, np.bool_)
+    counts = np.zeros(owner.max() + 1, np.int64)
+    used = 0
+    while depth > 0 and used < 8 * most:
+        depth -= 1
+        voxel = stack[depth]
+        if voted[voxel]:
+            continue
+        voted[voxel] = True
+        against = 0
+        for part in range(8):
+            labels[used] = _vote(filled, skin, voxel, part, flat_owner[voxel], directions, counts)
+            voxels[used] = voxel
+            against += labels[used] != flat_owner[voxel]
+            used += 1
+        if against > 4:
+            flat_owner[voxel] = _most_common(labels[used - 8 : used])
+        if against > 0:
+            depth = _push_neighbours(owner, voxel, voted, stack, depth)
+    return used
+
+
+@njit(cache=True)
+def _most_common(labels):  # type: ignore[no-untyped-def]
+    best, most = labels[0], 0
+    for one in labels:
+        times = (labels == one).sum()
+        if times > most:
+            best, most = one, times
+    return best
+
+
+@njit(cache=True)
+def _beside(shape, voxel, side):  # type: ignore[no-untyped-def]
+    """Return the flat number of the neighbour over one of six sides, or -1 outside."""
+    nx, ny, nz = shape
+    x, y, z = voxel // (ny * nz), voxel // nz % ny, voxel % nz
+    step = 2 * (side % 2) - 1
+    if side < 2:
+        x += step
+    elif side < 4:
+        y += step
+    else:
+        z += step
+    if x < 0 or y < 0 or z < 0 or x >= nx or y >= ny or z >= nz:
+        return -1
+    return (x * ny + y) * nz + z
+
+
+@njit(cache=True)
+def _at_border(owner, voxel):  # type: ignore[no-untyped-def]
+    flat = owner.ravel()
+    for side in range(6):
+        other = _beside(owner.shape, voxel, side)
+        if other >= 0 and flat[other] >= 0 and flat[other] != flat[voxel]:
+            return True
+    return False
+
+
+@njit(cache=True)
+def _push_neighbours(owner, voxel, voted, stack, depth):  # type: ignore[no-untyped-def]
+    flat = owner.ravel()
+    for side in range(6):
+        other = _beside(owner.shape, voxel, side)
+        if other >= 0 and flat[other] >= 0 and not voted[other] and depth < len(stack):
+            stack[depth] = other
+            depth += 1
+    return depth
+
+
+@njit(cache=True)
+def _vote(filled, skin, voxel, part, guess, directions, counts):  # type: ignore[no-untyped-def]
+    _, ny, nz = filled.shape
+    x = voxel // (ny * nz) + 0.25 + 0.5 * (part // 4)
+    y = voxel // nz % ny + 0.25 + 0.5 * (part // 2 % 2)
+    z = voxel % nz + 0.25 + 0.5 * (part % 2)
+    own = skin.ravel()[voxel]
+    if filled.ravel()[voxel] < 0.5 and own >= 0:
+        return own
+    counts[:] = 0
+    for ray in range(len(directions)):
+        label = _seen(filled, skin, x, y, z, directions[ray])
+        if label >= 0:
+            counts[label] += 1
+    best = guess
+    for label in range(len(counts)):
+        if counts[label] > counts[best]:
+            best = label
+    return best
+
+
+@njit(cache=True)
+def _seen(filled, skin, x, y, z, direction):  # type: ignore[no-untyped-def]
+    """Return the section of the surface that a ray comes to, in half voxels; -1 if it has none."""
+    nx, ny, nz = filled.shape
+    last = -1
+    for step in range(2 * (nx + ny + nz)):
+        i = int(np.floor(x + 0.5 * step * direction[0]))
+        j = int(np.floor(y + 0.5 * step * direction[1]))
+        k = int(np.floor(z + 0.5 * step * direction[2]))
+        if i < 0 or j < 0 or k < 0 or i >= nx or j >= ny or k >= nz:
+            return last
+        if skin[i, j, k] >= 0:
+            last = skin[i, j, k]
+        if filled[i, j, k] < 0.5:
+            return last
+    return last
+
+
+@njit(cache=True)
+def _doubled_normal(vertices, face):  # type: ignore[no-untyped-def]
+    a, b, c = vertices[face[0]], vertices[face[1]], vertices[face[2]]
+    ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
+    vx, vy, vz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
+    return uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+
+
+@njit(cache=True)
+def face_areas(vertices: NDArray[np.float64], faces: NDArray[np.int64], areas: NDArray[np.float64]) -> None:
+    """Reckon the area of each triangle."""
+    for row in range(len(faces)):
+        x, y, z = _doubled_normal(vertices, faces[row])
+        areas[row] = 0.5 * np.sqrt(x * x + y * y + z * z)
+
+
+@njit(cache=True)
+def sum_faces(
+    vertices: NDArray[np.float64], faces: NDArray[np.int64], about: NDArray[np.float64], sums: NDArray[np.float64]
+) -> None:
+    """Sum volumes of the tetrahedra on a point, those times their middles from there (three sums), and areas.
+
+    A block at a time, so that rounding stays small.
+    """
+    sums[:] = 0.0
+    block = np.zeros(5)
+    for row in range(len(faces)):
+        x, y, z = _doubled_normal(vertices, faces[row])
+        a, b, c = vertices[faces[row, 0]], vertices[faces[row, 1]], vertices[faces[row, 2]]
+        volume = ((a[0] - about[0]) * x + (a[1] - about[1]) * y + (a[2] - about[2]) * z) / 6.0
+        block[0] += volume
+        for axis in range(3):
+            block[1 + axis] += volume * (a[axis] + b[axis] + c[axis] - 3.0 * about[axis]) / 4.0
+        block[4] += 0.5 * np.sqrt(x * x + y * y + z * z)
+        if row % 1024 == 1023 or row == len(faces) - 1:
+            sums += block
+            block[:] = 0.0
+
+
+@njit(cache=True)
+def hidden_arcs(
+    vertices: NDArray[np.float64], faces: NDArray[np.int64], one: NDArray[np.int64], other: NDArray[np.int64],
+    low: NDArray[np.int64], high: NDArray[np.int64], forward: NDArray[np.bool_], bend_rad: float, sagitta: float,
+) -> tuple[float, float]:  # fmt: skip
+    """Sum the volume that edges hide if they round a surface, where it bends outward and where inward.
+
+    Edge i runs from ``low`` to ``high`` between the triangles ``one`` and ``other``; ``forward`` says whether it does
+    in ``one``. Edges that bend by ``bend_rad`` or more, or whose arc stands off by ``sagitta`` or more, are meant.
+    """
+    outward, inward = 0.0, 0.0
+    for row in range(len(one)):
+        nx, ny, nz = _doubled_normal(vertices, faces[one[row]])
+        mx, my, mz = _doubled_normal(vertices, faces[other[row]])
+        n, m = np.sqrt(nx * nx + ny * ny + nz * nz), np.sqrt(mx * mx + my * my + mz * mz)
+        start, end = vertices[low[row]], vertices[high[row]]
+        ex, ey, ez = end[0] - start[0], end[1] - start[1], end[2] - start[2]
+        length = np.sqrt(ex * ex + ey * ey + ez * ez)
+        if n == 0.0 or m == 0.0 or length == 0.0:
+            continue
+        tx, ty, tz = ny * mz - nz * my, nz * mx - nx * mz, nx * my - ny * mx
+        bend = np.arctan2(np.sqrt(tx * tx + ty * ty + tz * tz), nx * mx + ny * my + nz * mz)
+        reach = min(n, m) / length
+        if bend >= bend_rad or bend * reach / 8.0 >= sagitta:
+            continue
+        hidden = length * bend * reach * reach / 12.0
+        if (tx * ex + ty * ey + tz * ez > 0.0) == forward[row]:
+            outward += hidden
+        else:
+            inward += hidden
+    return outward, inward
+
+
+@njit(cache=True)
+def sort_sides(
+    faces: NDArray[np.int64], count: int, low: NDArray[np.int64], high: NDArray[np.int64],
+    forward: NDArray[np.bool_], face: NDArray[np.int64],
+) -> None:  # fmt: skip
+    """List the sides of all triangles by their lower vertex and then by their higher one, counting twice.
+
+    ``count`` is the number of vertices; the four lists have three entries a triangle.
+    """
+    sides = 3 * len(faces)
+    place = np.zeros(count + 1, np.int64)
+    by_high = np.empty(sides, np.int64)
+    for side in range(sides):
+        one, other = _ends_of(faces, side)
+        place[max(one, other) + 1] += 1
+    place = np.cumsum(place)
+    for side in range(sides):
+        one, other = _ends_of(faces, side)
+        by_high[place[max(one, other)]] = side
+        place[max(one, other)] += 1
+    place = np.zeros(count + 1, np.int64)
+    for side in range(sides):
+        one, other = _ends_of(faces, side)
+        place[min(one, other) + 1] += 1
+    place = np.cumsum(place)
+    for rank in range(sides):
+        side = by_high[rank]
+        one, other = _ends_of(faces, side)
+        spot = place[min(one, other)]
+        place[min(one, other)] += 1
+        low[spot], high[spot], forward[spot], face[spot] = min(one, other), max(one, other), one < other, side // 3
+
+
+@njit(cache=True)
+def _ends_of(faces, side):  # type: ignore[no-untyped-def]
+    row, corner = side // 3, side % 3
+    return faces[row, corner], faces[row, (corner + 1) % 3]
+
+
+@njit(cache=True)
+def heights_over(
+    vertices: NDArray[np.float64], place: NDArray[np.float64], normal: NDArray[np.float64], heights: NDArray[np.float64]
+) -> None:
+    """Reckon how far each vertex lies over a plane through a place."""
+    for row in range(len(vertices)):
+        heights[row] = 0.0
+        for axis in range(3):
+            heights[row] += (vertices[row, axis] - place[axis]) * normal[axis]
+
+
+@njit(cache=True)
+def cut_faces(faces: NDArray[np.int64], heights: NDArray[np.float64], found: NDArray[np.int64]) -> int:
+    """List the triangles with vertices on both sides of a plane; returns how many there are."""
+    count = 0
+    for row in range(len(faces)):
+        one = heights[faces[row, 0]] > 0.0
+        if one != (heights[faces[row, 1]] > 0.0) or one != (heights[faces[row, 2]] > 0.0):
+            found[count] = row
+            count += 1
+    return count
+
+
+@njit(cache=True)
+def box_of(points: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]) -> None:
+    """Find the box round points."""
+    low[:], high[:] = points[0], points[0]
+    for row in range(len(points)):
+        for axis in range(3):
+            low[axis], high[axis] = min(low[axis], points[row, axis]), max(high[axis], points[row, axis])

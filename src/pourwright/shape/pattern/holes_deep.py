@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern.leaves import leaves_of
-from pourwright.shape.pattern.rays import Rays
+from pourwright.shape.pattern.balls import obstacles_of, shrunk_mm
+from pourwright.shape.pattern.rays import Rays, directions
 from pourwright.shape.pattern.report import Mesh, Point, Skin
 from pourwright.shape.pattern.ways import distances_mm, surface_steps
 
@@ -64,8 +64,7 @@ def find_holes(mesh: Mesh, skin: Skin) -> tuple[Hole, ...]:
     skin : Skin
         Of the mesh. Holes narrower than three of its spacings may be missed.
     """
-    rays = Rays(mesh)
-    gap_mm = rays.free_mm(skin.points_mm, skin.outward_ratio)
+    gap_mm = skin.gap_mm
     if not (gap_mm < _FACING_RATIO * WIDEST_MM).any():
         return ()
     close_mm = np.where(gap_mm < _FACING_RATIO * WIDEST_MM, gap_mm, 0.0)
@@ -75,6 +74,9 @@ def find_holes(mesh: Mesh, skin: Skin) -> tuple[Hole, ...]:
         return ()
     wide_mm = _outside_widths(skin, _round_about(skin, facing, _MOUTH_RATIO * WIDEST_MM), wide_mm)
     cores = _joined(np.flatnonzero(facing), gap_mm, skin)
+    if not cores:
+        return ()
+    rays = Rays(mesh)
     shut = [core for core in cores if _is_shut(core, wide_mm, rays, skin)]
     steps = surface_steps(skin) if shut else None
     found = [one for core in shut if steps and (one := _hole(core, wide_mm, rays, skin, steps))]
@@ -83,15 +85,21 @@ def find_holes(mesh: Mesh, skin: Skin) -> tuple[Hole, ...]:
 
 def find_bore_mm(mesh: Mesh, skin: Skin) -> float | None:
     """Return the width of a round opening for a finger [mm], the narrowest across it; None if there is none."""
-    gap_mm = Rays(mesh).free_mm(skin.points_mm, skin.outward_ratio)
+    gap_mm = skin.gap_mm
     chosen = (gap_mm > _BORE_MM[0]) & (gap_mm < _BORE_MM[1])
     if chosen.mean() < _LEAST_BORE_FRAC:
         return None
     wide_mm = _outside_widths(skin, np.where(chosen, gap_mm, 0.0))
-    round_mm = gap_mm[chosen & (gap_mm <= _FACING_RATIO * wide_mm)]
-    if len(round_mm) < _LEAST_BORE_FRAC * len(gap_mm):
+    is_round = chosen & (gap_mm <= _FACING_RATIO * wide_mm)
+    if is_round.mean() < _LEAST_BORE_FRAC or _is_sealed(np.flatnonzero(is_round), wide_mm, Rays(mesh), skin):
         return None
-    return float(np.percentile(round_mm, 5))
+    return float(np.percentile(gap_mm[is_round], 5))
+
+
+def _is_sealed(points: NDArray[np.int64], wide_mm: NDArray[np.float64], rays: Rays, skin: Skin) -> bool:
+    """Return whether the sky is seen from nowhere among points: they line a void."""
+    places = points[np.linspace(0, len(points) - 1, _PROBES).astype(int)]
+    return not _sky_fracs(rays, _middles_mm(places, wide_mm, skin)).any()
 
 
 def _round_about(skin: Skin, facing: NDArray[np.bool_], reach_mm: float) -> NDArray[np.float64]:
@@ -109,20 +117,11 @@ def _outside_widths(
 
     Points that may have none, or whose ball is known, are left as they are: zero, or known.
     """
-    from scipy.spatial import cKDTree
-
-    from pourwright.shape.pattern import _kernels
-
-    leaves = leaves_of(cKDTree(skin.points_mm), skin.points_mm)
-    grouped_mm = skin.points_mm[leaves.rank]
     wide_mm = np.zeros(len(most_mm)) if known_mm is None else known_mm.copy()
     wanted = np.flatnonzero((most_mm > 0) & (wide_mm == 0))
-    radii_mm = most_mm[wanted] / 2.0
-    _kernels.shrink_balls(
-        skin.points_mm[wanted], -skin.outward_ratio[wanted], grouped_mm, leaves.starts, leaves.low_mm,
-        leaves.high_mm, _BALL_SLACK_FRAC, radii_mm,
-    )  # fmt: skip
-    wide_mm[wanted] = 2.0 * radii_mm
+    obstacles = obstacles_of(skin.points_mm, float(np.sqrt(skin.share_mm2)))
+    points_mm, outward = skin.points_mm[wanted], skin.outward_ratio[wanted]
+    wide_mm[wanted] = 2.0 * shrunk_mm(points_mm, outward, obstacles, most_mm[wanted] / 2.0, _BALL_SLACK_FRAC)
     return wide_mm
 
 
@@ -220,12 +219,7 @@ def _clusters(points_mm: NDArray[np.float64], diameter_mm: float, skin: Skin) ->
 
 def _sky_fracs(rays: Rays, places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return for each place the share of directions, evenly spread, in which nothing is met."""
-    turn = np.arange(_SKY_RAYS) + 0.5
-    height = 1.0 - 2.0 * turn / _SKY_RAYS
-    angle = np.pi * (1.0 + 5.0**0.5) * turn
-    across = np.sqrt(1.0 - height**2)
-    directions = np.column_stack([across * np.cos(angle), across * np.sin(angle), height])
     origins_mm = np.repeat(places_mm, _SKY_RAYS, axis=0)
-    free_mm = rays.free_mm(origins_mm, np.tile(directions, (len(places_mm), 1)))
+    free_mm = rays.free_mm(origins_mm, np.tile(directions(_SKY_RAYS), (len(places_mm), 1)))
     seen: NDArray[np.float64] = np.isinf(free_mm).reshape(len(places_mm), _SKY_RAYS).mean(axis=1)
     return seen

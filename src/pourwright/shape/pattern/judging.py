@@ -13,6 +13,7 @@ from pourwright.shape.pattern.solid import place_text
 
 # Sections with at least this share of the largest modulus freeze as late as it does.
 AS_HEAVY_RATIO = 0.8
+_MOST_NAMED = 6
 
 
 def wall_findings(wall: Wall | None, file: str) -> tuple[Finding, ...]:
@@ -63,7 +64,7 @@ def section_findings(sections: Sequence[Section], file: str) -> tuple[Finding, .
         "modulus": show(heaviest.modulus_mm, "mm", 2),
         "least": show(lightest.modulus_mm, "mm", 2),
         "place": place_text(heaviest.place_mm),
-        "places": ", ".join(place_text(one.place_mm) for one in heavy),
+        "places": ", ".join(place_text(one.place_mm) for one in heavy[:_MOST_NAMED]),
     }
     if len(heavy) > 1 and len(heavy) < len(sections):
         return (Finding("shape.sections-apart", Level.LOOK, file, params, rule("gate.count").sources),)

@@ -13,8 +13,9 @@ class PatternLimits:
 
     Parameters
     ----------
-    triangles_count, file_bytes_count : int
-        More is refused unless large files are asked for (docs/decisions: meshes).
+    triangles_count, file_bytes_count, unpacked_bytes_count : int
+        More is refused unless large files are asked for (docs/decisions: meshes); the last counts what is packed in
+        a file once it is unpacked.
     longest_mm, shortest_mm : float
         A longest side outside these is questioned: above, it is most likely another unit; below, the piece is
         smaller than anything usually cast [mm]. Common practice, no source.
@@ -26,12 +27,14 @@ class PatternLimits:
 
     triangles_count: int = 2_000_000
     file_bytes_count: int = 150_000_000
+    unpacked_bytes_count: int = 512_000_000
     longest_mm: float = 110.0
     shortest_mm: float = 3.0
     likely_mm: float = 5.0
     child: Limits = field(default_factory=Limits)
 
 
-# What "large" raises the two counts to; memory and time stay limited.
+# What "large" raises the counts to; memory and time stay limited.
 LARGE_TRIANGLES_COUNT = 20_000_000
 LARGE_FILE_BYTES_COUNT = 1_500_000_000
+LARGE_UNPACKED_BYTES_COUNT = 5_000_000_000

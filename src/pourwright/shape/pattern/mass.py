@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,19 +16,17 @@ ROUNDING_BEND_DEG = 35.0
 ROUNDING_SAGITTA_FRAC = 0.02
 # Share of all hidden arcs by which the estimate may be off, either way; on even meshes it is right to a tenth.
 _ROUNDING_DOUBT_FRAC = 0.15
-
-
-def face_volumes_mm3(mesh: Mesh, about_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the signed volume of the tetrahedron of each triangle and a point (shape (3,)) [mm3]."""
-    a, b, c = (mesh.vertices_mm[mesh.faces[:, corner]] - about_mm for corner in range(3))
-    sixfold_mm3: NDArray[np.float64] = np.einsum("ij,ij->i", a, np.cross(b, c))
-    return sixfold_mm3 / 6.0
+# Half a step of a number with 24 binary digits, as share of it.
+_WRITTEN_FRAC = 2.0**-24
 
 
 def face_areas_mm2(mesh: Mesh) -> NDArray[np.float64]:
     """Return the area of each triangle [mm2]."""
-    doubled_mm2: NDArray[np.float64] = np.linalg.norm(_doubled_normals_mm2(mesh), axis=1)
-    return doubled_mm2 / 2.0
+    from pourwright.shape.pattern import _kernels
+
+    areas_mm2 = np.empty(len(mesh.faces))
+    _kernels.face_areas(mesh.vertices_mm, mesh.faces, areas_mm2)
+    return areas_mm2
 
 
 def _doubled_normals_mm2(mesh: Mesh) -> NDArray[np.float64]:
@@ -42,29 +42,71 @@ def face_normals(mesh: Mesh) -> NDArray[np.float64]:
     return unit
 
 
+def box_mm(points_mm: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the lowest and the highest corner of the box round points of shape (n, 3) [mm]."""
+    from pourwright.shape.pattern import _kernels
+
+    low_mm, high_mm = np.zeros(3), np.zeros(3)
+    if len(points_mm):
+        _kernels.box_of(points_mm, low_mm, high_mm)
+    return low_mm, high_mm
+
+
+def sides_mm(mesh: Mesh) -> NDArray[np.float64]:
+    """Return the sides of the box round the mesh, shape (3,) [mm]."""
+    low_mm, high_mm = box_mm(mesh.vertices_mm)
+    return high_mm - low_mm
+
+
 def middle_mm(mesh: Mesh) -> NDArray[np.float64]:
     """Return the middle of the box round the mesh [mm]."""
-    low_mm, high_mm = mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0)
+    low_mm, high_mm = box_mm(mesh.vertices_mm)
     return np.asarray((low_mm + high_mm) / 2.0, dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class Sums:
+    """What is summed over all triangles of a closed mesh: volume, area, and the centre of mass if it is filled."""
+
+    volume_mm3: float
+    area_mm2: float
+    centre_mm: Point
+
+
+def sums_of(mesh: Mesh) -> Sums:
+    """Sum volume, area and centre over all triangles: tetrahedra with the middle of the box."""
+    from pourwright.shape.pattern import _kernels
+
+    about_mm = middle_mm(mesh)
+    sums = np.empty(5)
+    _kernels.sum_faces(mesh.vertices_mm, mesh.faces, about_mm, sums)
+    x, y, z = about_mm + (sums[1:4] / sums[0] if sums[0] else 0.0)
+    return Sums(float(sums[0]), float(sums[4]), (float(x), float(y), float(z)))
 
 
 def volume_mm3(mesh: Mesh) -> float:
     """Return the signed volume: tetrahedra of all triangles and the middle, summed [mm3]."""
-    return float(face_volumes_mm3(mesh, middle_mm(mesh)).sum())
+    return sums_of(mesh).volume_mm3
 
 
 def area_mm2(mesh: Mesh) -> float:
     """Return the area of the surface [mm2]."""
-    return float(face_areas_mm2(mesh).sum())
+    return sums_of(mesh).area_mm2
 
 
 def centre_mm(mesh: Mesh) -> Point:
     """Return the centre of mass of the closed, evenly filled mesh."""
-    about_mm = middle_mm(mesh)
-    part_mm3 = face_volumes_mm3(mesh, about_mm)
-    corner_sum_mm = (mesh.vertices_mm[mesh.faces] - about_mm).sum(axis=1)
-    x, y, z = about_mm + (part_mm3[:, None] * corner_sum_mm).sum(axis=0) / (4.0 * part_mm3.sum())
-    return (float(x), float(y), float(z))
+    return sums_of(mesh).centre_mm
+
+
+def written_mm3(mesh: Mesh) -> float:
+    """Return by how much the rounding of coordinates in a file may have moved the volume [mm3].
+
+    Files keep some seven digits: each corner may be off by that share of the largest coordinate, all the surface one
+    way at the worst.
+    """
+    largest_mm = float(np.abs(box_mm(mesh.vertices_mm)).max())
+    return _WRITTEN_FRAC * largest_mm * area_mm2(mesh)
 
 
 def rounding_mm3(mesh: Mesh) -> tuple[float, float]:
@@ -74,31 +116,26 @@ def rounding_mm3(mesh: Mesh) -> tuple[float, float]:
     it, stands for an arc of width h: the arc's segment has the area b h^2 / 12, so the edge hides L b h^2 / 12.
     Where the surface bends outward that volume is missing from the mesh, where it bends inward it is too much.
     Sharp bends and large flat faces are taken as meant. The range runs from the mesh as it is to the curved
-    surface, widened by 15 % of all hidden arcs.
+    surface, widened by 15 % of all hidden arcs and by the rounding of the file's numbers.
 
     Returns
     -------
     tuple of float
         Lowest (zero or negative) and highest (zero or positive) change of the volume [mm3].
     """
-    hidden_mm3, outward = _hidden_arcs(mesh)
-    net_mm3 = float(hidden_mm3[outward].sum() - hidden_mm3[~outward].sum())
-    doubt_mm3 = _ROUNDING_DOUBT_FRAC * float(hidden_mm3.sum())
+    outward_mm3, inward_mm3 = _hidden_arcs_mm3(mesh)
+    net_mm3 = outward_mm3 - inward_mm3
+    doubt_mm3 = _ROUNDING_DOUBT_FRAC * (outward_mm3 + inward_mm3) + written_mm3(mesh)
     return min(net_mm3, 0.0) - doubt_mm3, max(net_mm3, 0.0) + doubt_mm3
 
 
-def _hidden_arcs(mesh: Mesh) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+def _hidden_arcs_mm3(mesh: Mesh) -> tuple[float, float]:
+    from pourwright.shape.pattern import _kernels
+
     edges = edges_of(mesh)
     pair = edges.starts[edges.counts == 2]
-    one, other = edges.face[pair], edges.face[pair + 1]
-    normals, areas_mm2 = face_normals(mesh), face_areas_mm2(mesh)
-    along_mm = mesh.vertices_mm[edges.high[pair]] - mesh.vertices_mm[edges.low[pair]]
-    length_mm = np.linalg.norm(along_mm, axis=1)
-    reach_mm = 2.0 * np.minimum(areas_mm2[one], areas_mm2[other]) / np.where(length_mm > 0, length_mm, 1.0)
-    bend = np.arccos(np.clip(np.einsum("ij,ij->i", normals[one], normals[other]), -1.0, 1.0))
-    diagonal_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
-    rounding = (bend < np.radians(ROUNDING_BEND_DEG)) & (bend * reach_mm / 8.0 < ROUNDING_SAGITTA_FRAC * diagonal_mm)
-    hidden_mm3 = np.where(rounding, length_mm * bend * reach_mm**2 / 12.0, 0.0)
-    sense = np.where(edges.forward[pair], 1.0, -1.0)
-    outward = sense * np.einsum("ij,ij->i", np.cross(normals[one], normals[other]), along_mm) > 0
-    return hidden_mm3, outward
+    sagitta_mm = ROUNDING_SAGITTA_FRAC * float(np.linalg.norm(sides_mm(mesh)))
+    return _kernels.hidden_arcs(
+        mesh.vertices_mm, mesh.faces, edges.face[pair], edges.face[pair + 1], edges.low[pair], edges.high[pair],
+        edges.forward[pair], np.radians(ROUNDING_BEND_DEG), sagitta_mm,
+    )  # fmt: skip

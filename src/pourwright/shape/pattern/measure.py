@@ -15,10 +15,11 @@ from pourwright.grid.fractions import Grid, affordable_side, partial_volumes, si
 from pourwright.shape.pattern import mass
 from pourwright.shape.pattern.judging import section_findings, wall_findings
 from pourwright.shape.pattern.limits import PatternLimits
+from pourwright.shape.pattern.poses import poses_of
 from pourwright.shape.pattern.reading import ReadFile, read_pattern
 from pourwright.shape.pattern.report import Mesh, PatternReport, Skin
 from pourwright.shape.pattern.sections import divide
-from pourwright.shape.pattern.sizes import MM_PER_UNIT, size_finding
+from pourwright.shape.pattern.sizes import MM_PER_STATED_UNIT, MM_PER_UNIT, settled_units, size_finding
 from pourwright.shape.pattern.solid import Solid, make_solid, refuse
 from pourwright.shape.pattern.walls import WallMap, map_walls, thinnest_wall
 from pourwright.shape.pattern.weld import weld_corners
@@ -42,20 +43,27 @@ class _Volume:
 
 
 def measure_pattern(
-    path: Path, units: str, limits: PatternLimits = DEFAULT_LIMITS, large: bool = False
+    path: Path,
+    units: str,
+    limits: PatternLimits = DEFAULT_LIMITS,
+    large: bool = False,
+    units_are_default: bool = False,
 ) -> PatternReport:
     """Read and measure one pattern file.
 
     Parameters
     ----------
     path : Path
-        An STL file, binary or text.
+        A file with one of the endings of :data:`pourwright.shape.pattern.formats.kinds.ENDINGS`.
     units : str
-        What the file's numbers mean: mm, cm, inch or m; empty if nobody said, which is asked about, never guessed.
+        What the file's numbers mean: mm, cm, inch or m; empty if nobody said. Where the file does not state it either
+        it is asked about, never guessed.
     limits : PatternLimits
         For size, time and memory.
     large : bool
         Whether a file beyond the usual limits was asked for.
+    units_are_default : bool
+        Whether ``units`` was meant only for files that state none.
 
     Returns
     -------
@@ -66,7 +74,14 @@ def measure_pattern(
     read = read_pattern(path, limits, large)
     if read.corners is None:
         return _empty(read, units)
-    return _measured(read, read.corners, units, MM_PER_UNIT.get(units, 1.0), limits)
+    corners = np.asarray(read.corners, dtype=np.float64)
+    low, high = mass.box_mm(corners.reshape(-1, 3))
+    box = high - low
+    units, said = settled_units(box, units, read.units, limits, read.file, units_are_default)
+    if stops(said):
+        return _empty(read, units, *said)
+    read = replace(read, findings=(*read.findings, *said))
+    return _measured(read, corners, units, MM_PER_STATED_UNIT.get(units, 1.0), limits)
 
 
 def measure_mesh(mesh: Mesh, file: str, units: str = "mm", limits: PatternLimits = DEFAULT_LIMITS) -> PatternReport:
@@ -89,7 +104,8 @@ def _measured(
     read: ReadFile, corners: NDArray[np.generic], units: str, factor: float, limits: PatternLimits
 ) -> PatternReport:
     points = np.asarray(corners, dtype=np.float64).reshape(-1, 3)
-    sized = size_finding(np.ptp(points, axis=0), units, limits, read.file) if len(points) else None
+    low, high = mass.box_mm(points)
+    sized = size_finding(high - low, units, limits, read.file) if len(points) else None
     said = (sized,) if sized else ()
     if stops(said):
         return _empty(read, units, *said)
@@ -102,7 +118,8 @@ def _measured(
 
 def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...]) -> PatternReport:
     mesh = solid.mesh
-    side_mm = side_for(np.ptp(mesh.vertices_mm, axis=0), _VOXELS)
+    box_mm = mass.sides_mm(mesh)
+    side_mm = side_for(box_mm, _VOXELS)
     side_mm = affordable_side(mesh.vertices_mm, mesh.faces, side_mm)
     grid = partial_volumes(mesh.vertices_mm, mesh.faces, side_mm)
     volume = _volume(solid, grid, read.file)
@@ -110,7 +127,8 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
     wall = thinnest_wall(walls)
     sections, section = divide(mesh, walls, grid, volume.value_mm3)
     judged = (*wall_findings(wall, read.file), *section_findings(sections, read.file))
-    length, width, height = np.ptp(mesh.vertices_mm, axis=0)
+    summed = mass.sums_of(mesh)
+    length, width, height = box_mm
     return replace(
         _empty(read, units),
         watertight=solid.watertight,
@@ -119,14 +137,15 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
         volume_mm3=volume.value_mm3,
         volume_low_mm3=volume.low_mm3,
         volume_high_mm3=volume.high_mm3,
-        area_mm2=mass.area_mm2(mesh),
-        centre_mm=mass.centre_mm(mesh),
+        area_mm2=summed.area_mm2,
+        centre_mm=summed.centre_mm,
         box_mm=(float(length), float(width), float(height)),
         wall=wall,
         sections=sections,
         mesh=mesh,
         findings=(*read.findings, *said, *solid.findings, *volume.findings, *judged),
         skin=_skin(walls, section),
+        poses=poses_of(mesh, summed.centre_mm),
     )
 
 
@@ -135,6 +154,7 @@ def _skin(walls: WallMap, section: NDArray[np.int64]) -> Skin:
         walls.points_mm,
         walls.outward_ratio,
         walls.width_mm,
+        walls.gap_mm,
         walls.is_wall,
         walls.across,
         section,

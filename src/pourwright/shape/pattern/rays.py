@@ -20,9 +20,10 @@ class Rays:
         from embreex.rtcore_scene import EmbreeScene
 
         self._middle_mm = mass.middle_mm(mesh)
-        self._diagonal_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
+        self._diagonal_mm = float(np.linalg.norm(mass.sides_mm(mesh)))
         self._scene = EmbreeScene(robust=True)
-        TriangleMesh(self._scene, (mesh.vertices_mm - self._middle_mm)[mesh.faces].astype(np.float32))
+        about_mm = (mesh.vertices_mm - self._middle_mm).astype(np.float32)
+        TriangleMesh(self._scene, about_mm, mesh.faces.astype(np.int32))
 
     def inward_mm(self, points_mm: NDArray[np.float64], normals: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the length of the ray from each point to the far side of the material [mm]."""
@@ -38,3 +39,12 @@ class Rays:
         origins = (points_mm - self._middle_mm + skin_mm * directions).astype(np.float32)
         reach = self._scene.run(origins, directions.astype(np.float32), output=1)["tfar"]
         return np.where(reach < 1e30, reach + skin_mm, np.inf).astype(np.float64)
+
+
+def directions(count: int) -> NDArray[np.float64]:
+    """Return directions of length one, spread evenly over the sphere along a spiral; shape (count, 3)."""
+    turn = np.arange(count) + 0.5
+    height = 1.0 - 2.0 * turn / count
+    angle = np.pi * (1.0 + 5.0**0.5) * turn
+    across = np.sqrt(1.0 - height**2)
+    return np.column_stack([across * np.cos(angle), across * np.sin(angle), height])

@@ -12,7 +12,14 @@ from numpy.typing import NDArray
 
 from pourwright.core import work
 from pourwright.core.findings import Finding, Level
-from pourwright.shape.pattern.limits import LARGE_FILE_BYTES_COUNT, LARGE_TRIANGLES_COUNT, PatternLimits
+from pourwright.shape.pattern.formats.kinds import ENDINGS
+from pourwright.shape.pattern.formats.soup import Ceilings, grouped
+from pourwright.shape.pattern.limits import (
+    LARGE_FILE_BYTES_COUNT,
+    LARGE_TRIANGLES_COUNT,
+    LARGE_UNPACKED_BYTES_COUNT,
+    PatternLimits,
+)
 from pourwright.shape.pattern.reading_child import CORNERS_FILE, RESULT_FILE
 
 _CHILD = "pourwright.shape.pattern.reading_child"
@@ -25,16 +32,20 @@ _ENDINGS = {
 
 @dataclass(frozen=True)
 class ReadFile:
-    """What came out of a file: triangle corners in the file's own numbers, shape (n, 3, 3), or None."""
+    """What came out of a file: triangle corners in the file's own numbers, shape (n, 3, 3), or None.
+
+    ``units`` is what the file itself says its numbers mean, empty where it says nothing.
+    """
 
     file: str
     sha256: str
     corners: NDArray[np.generic] | None
     findings: tuple[Finding, ...]
+    units: str = ""
 
 
 def read_pattern(path: Path, limits: PatternLimits, large: bool = False) -> ReadFile:
-    """Read an STL file.
+    """Read a pattern file of any known format.
 
     Parameters
     ----------
@@ -50,15 +61,21 @@ def read_pattern(path: Path, limits: PatternLimits, large: bool = False) -> Read
     ReadFile
         Without corners if the file cannot be used; a finding says why. Nothing is raised for a bad file.
     """
-    most_triangles = LARGE_TRIANGLES_COUNT if large else limits.triangles_count
-    most_bytes = LARGE_FILE_BYTES_COUNT if large else limits.file_bytes_count
-    refusal = _refusal(path, most_bytes)
+    ceilings = _ceilings(limits, large)
+    refusal = _refusal(path, ceilings.file_bytes_count)
     if refusal:
         return ReadFile(path.name, "", None, (refusal,))
     with tempfile.TemporaryDirectory(prefix="pourwright-") as folder:
-        arguments = [str(path.resolve()), folder, str(most_triangles), str(most_bytes)]
+        counts = (ceilings.triangles_count, ceilings.file_bytes_count, ceilings.unpacked_bytes_count)
+        arguments = [str(path.resolve()), folder, *(str(one) for one in counts)]
         ended = work.run_module(_CHILD, arguments, limits.child)
         return _collect(path, Path(folder), ended, limits.child)
+
+
+def _ceilings(limits: PatternLimits, large: bool) -> Ceilings:
+    if large:
+        return Ceilings(LARGE_TRIANGLES_COUNT, LARGE_FILE_BYTES_COUNT, LARGE_UNPACKED_BYTES_COUNT)
+    return Ceilings(limits.triangles_count, limits.file_bytes_count, limits.unpacked_bytes_count)
 
 
 def _refusal(path: Path, most_bytes: int) -> Finding | None:
@@ -67,13 +84,13 @@ def _refusal(path: Path, most_bytes: int) -> Finding | None:
             return _stop(path, "shape.file-missing", folder=str(path.parent))
         if not path.is_file():
             return _stop(path, "shape.file-not-a-file")
-        if path.suffix.lower() != ".stl":
-            return _stop(path, "shape.file-only-stl", suffix=path.suffix or "?")
+        if path.suffix.lower() not in ENDINGS:
+            return _stop(path, "shape.file-ending", suffix=path.suffix or "\u2013", known=", ".join(ENDINGS))
         size = path.stat().st_size
     except OSError:
         return _stop(path, "shape.file-unreadable")
     if size > most_bytes:
-        return _stop(path, "shape.file-too-large", size=f"{size / 1e6:,.0f}", limit=f"{most_bytes / 1e6:,.0f}")
+        return _stop(path, "shape.file-too-large", size=grouped(size / 1e6), limit=grouped(most_bytes / 1e6))
     return None
 
 
@@ -84,7 +101,7 @@ def _stop(path: Path, code: str, **params: str) -> Finding:
 def _collect(path: Path, folder: Path, ended: work.ChildResult, child: work.Limits) -> ReadFile:
     code = _ENDINGS.get(ended.outcome)
     if code:
-        finding = _stop(path, code, seconds=f"{child.wall_s:.0f}", memory=f"{child.memory_mib_count:,}")
+        finding = _stop(path, code, seconds=f"{child.wall_s:.0f}", memory=grouped(child.memory_mib_count))
         return ReadFile(path.name, "", None, (finding,))
     result = json.loads((folder / RESULT_FILE).read_text("utf-8"))
     findings = tuple(
@@ -93,4 +110,4 @@ def _collect(path: Path, folder: Path, ended: work.ChildResult, child: work.Limi
     )
     saved = folder / CORNERS_FILE
     corners = np.load(saved, allow_pickle=False) if saved.exists() else None
-    return ReadFile(path.name, result["sha256"], corners, findings)
+    return ReadFile(path.name, result["sha256"], corners, findings, result["units"])

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from pourwright.grid.fractions import Grid
 from pourwright.shape.pattern import mass
+from pourwright.shape.pattern.rays import directions
 from pourwright.shape.pattern.report import Mesh, Section
 from pourwright.shape.pattern.topology import neighbour_lists
 from pourwright.shape.pattern.walls import WallMap
@@ -34,6 +35,14 @@ _LEAST_MODULUS_RATIO = 0.05
 _LEVELS = 4
 _FIRST_CELL_RATIO = 0.2
 _MOST_BALLS = 6000
+# Directions in which an eighth of a voxel looks, and voxels that do so at most.
+_VOTE_RAYS = 32
+_MOST_VOTES = 20_000
+# How thick a section is: so many per cent of its surface are less; a fillet is not the section's thickness.
+_TYPICAL_PERCENTILE = 85.0
+
+# Where each point's list of neighbours starts, and the neighbours.
+Lists = tuple[NDArray[np.int64], NDArray[np.int64]]
 _LEAF = 16
 
 
@@ -63,15 +72,15 @@ def divide(mesh: Mesh, walls: WallMap, grid: Grid, whole_mm3: float) -> tuple[tu
     section : array, shape (n,)
         For each point of the wall map its place in that list.
     """
-    label = label_points(walls)
+    joined = joined_across(walls)
+    label = label_points(walls, joined)
     whole_mm2 = mass.area_mm2(mesh)
     count = int(label.max()) + 1
     if count == 1:
         return (Section(whole_mm3, whole_mm2, whole_mm3 / whole_mm2, mass.centre_mm(mesh)),), label
-    chosen = grid.filled_frac > 0
-    centres_mm, share = grid.centres_mm(chosen), grid.filled_frac[chosen]
-    owner = _owners(centres_mm, walls, label)
-    label, owner = _plausible(label, owner, share * grid.side_mm**3, walls)
+    centres_mm, share, owner, below = _shared_out(grid, walls, label)
+    label = _settled(label, below, walls)
+    label, owner = _plausible(label, owner, share * grid.side_mm**3, walls, joined)
     count = int(label.max()) + 1
     volume_mm3 = np.bincount(owner, share, count) / share.sum() * whole_mm3
     area_mm2 = np.bincount(label, minlength=count) / len(label) * whole_mm2
@@ -82,13 +91,82 @@ def divide(mesh: Mesh, walls: WallMap, grid: Grid, whole_mm3: float) -> tuple[tu
     return tuple(found[one] for one in order), np.argsort(order)[label]
 
 
+def _shared_out(
+    grid: Grid, walls: WallMap, label: NDArray[np.int64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
+    """Give the material to the sections.
+
+    Returns places of pieces [mm], how much of a voxel each is, its section; and the section under each point.
+
+    First each voxel goes to the section whose ball it lies deepest in. Near the cuts, where a large ball may reach
+    through a mouth, eighths of voxels then go to the section whose surface they see most of: in a mouth that is half.
+    """
+    from pourwright.shape.pattern import _kernels
+
+    filled = np.ascontiguousarray(grid.filled_frac)
+    chosen = filled > 0
+    owner = np.full(filled.shape, -1, np.int32)
+    owner[chosen] = _owners(grid.centres_mm(chosen), walls, label)
+    voxel, voted = np.empty(8 * _MOST_VOTES, np.int64), np.empty(8 * _MOST_VOTES, np.int32)
+    skin = _skin_labels(grid, filled, walls, label)
+    count = _kernels.vote_cuts(filled, skin, owner, directions(_VOTE_RAYS), _MOST_VOTES, voxel, voted)
+    chosen.ravel()[voxel[:count]] = False
+    voters_mm = grid.corner_mm + (np.column_stack(np.unravel_index(voxel[:count], filled.shape)) + 0.5) * grid.side_mm
+    places_mm = np.vstack([grid.centres_mm(chosen), voters_mm])
+    share = np.concatenate([filled[chosen], filled.ravel()[voxel[:count]] / 8.0])
+    under_mm = walls.points_mm - 0.5 * grid.side_mm * walls.outward_ratio - grid.corner_mm
+    below = owner[tuple(np.clip(under_mm // grid.side_mm, 0, np.array(filled.shape) - 1).astype(int).T)]
+    return places_mm, share, np.concatenate([owner[chosen], voted[:count]]).astype(np.int64), below.astype(np.int64)
+
+
+def _settled(label: NDArray[np.int64], below: NDArray[np.int64], walls: WallMap) -> NDArray[np.int64]:
+    """Give islands of a section's surface, apart from the rest of it, to the section that most of their ground is.
+
+    Under a neck the far side of a plate is as far through as the neck is wide, but it is the plate's surface.
+    """
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    count = len(label)
+    first = np.repeat(np.arange(count), np.diff(walls.starts))
+    same = label[first] == label[walls.neighbours]
+    steps = coo_matrix((np.ones(int(same.sum())), (first[same], walls.neighbours[same])), shape=(count, count))
+    island = np.asarray(connected_components(steps, directed=False)[1])
+    size = np.bincount(island)
+    largest = np.zeros(int(label.max()) + 1, np.int64)
+    np.maximum.at(largest, label, size[island])
+    settled = label.copy()
+    for one in np.unique(island[size[island] < largest[label]]).tolist():
+        ground = below[island == one]
+        if (ground >= 0).any():
+            settled[island == one] = np.bincount(ground[ground >= 0]).argmax()
+    return settled
+
+
+def _skin_labels(
+    grid: Grid, filled: NDArray[np.float64], walls: WallMap, label: NDArray[np.int64]
+) -> NDArray[np.int32]:
+    """Return for each voxel on the surface the section of the point nearest to it, -1 for the others."""
+    from scipy.ndimage import minimum_filter
+    from scipy.spatial import cKDTree
+
+    surface = (filled > 0) & (minimum_filter(filled, size=3, mode="constant") < 0.5)
+    skin = np.full(filled.shape, -1, np.int32)
+    skin[surface] = label[cKDTree(walls.points_mm).query(grid.centres_mm(surface))[1]]
+    return skin
+
+
 def _section(volume_mm3: float, area_mm2: float, middle_mm: NDArray[np.float64]) -> Section:
     x, y, z = middle_mm
     return Section(float(volume_mm3), float(area_mm2), float(volume_mm3 / area_mm2), (float(x), float(y), float(z)))
 
 
 def _plausible(
-    label: NDArray[np.int64], owner: NDArray[np.int64], voxel_mm3: NDArray[np.float64], walls: WallMap
+    label: NDArray[np.int64],
+    owner: NDArray[np.int64],
+    voxel_mm3: NDArray[np.float64],
+    walls: WallMap,
+    joined: Lists,
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Merge sections whose share of the volume cannot be theirs: more than half their wall over their surface, or none.
 
@@ -99,14 +177,14 @@ def _plausible(
     thickest_mm = np.zeros(count)
     np.maximum.at(thickest_mm, label, walls.width_mm)
     odd = (reach_mm > _MOST_MODULUS_RATIO * thickest_mm) | (reach_mm < _LEAST_MODULUS_RATIO * thickest_mm)
-    into = _merged(odd, label, walls)
+    into = _merged(odd, label, walls, joined)
     names, label = np.unique(into[label], return_inverse=True)
     return label, np.searchsorted(names, into[owner])
 
 
-def _merged(gone: NDArray[np.bool_], label: NDArray[np.int64], walls: WallMap) -> NDArray[np.int64]:
+def _merged(gone: NDArray[np.bool_], label: NDArray[np.int64], walls: WallMap, joined: Lists) -> NDArray[np.int64]:
     """Return for each section the one it becomes part of: itself, or what it touches most if it is to go."""
-    touching = _touching(label, walls)
+    touching = _touching(label, walls, joined)
     into = np.arange(len(gone))
     for one in np.flatnonzero(gone).tolist():
         if touching[one]:
@@ -154,30 +232,67 @@ def _thinned(
         cell *= 1.5
 
 
-def label_points(walls: WallMap) -> NDArray[np.int64]:
-    """Return the section of each point of the wall map, numbered from 0; shape (n,)."""
+def label_points(walls: WallMap, joined: Lists | None = None) -> NDArray[np.int64]:
+    """Return the section of each point of the wall map, numbered from 0; shape (n,).
+
+    ``joined`` is what :func:`joined_across` gives, if it is known.
+    """
     from pourwright.shape.pattern import _kernels
 
-    starts, neighbours = _joined_across(walls)
+    joined = joined or joined_across(walls)
+    starts, neighbours = joined
     width_mm = walls.width_mm
     level = np.round(np.log(np.maximum(width_mm, 1e-9)) / _LEVEL_STEP).astype(np.int64)
     order = np.argsort(-level, kind="stable")
     label = np.full(len(order), -1)
     blur_mm = float(np.sqrt(walls.share_mm2))
     _kernels.flood_sections(order, level, width_mm, starts, neighbours, NECK_RATIO, SHOULDER_RATIO, blur_mm, label)
-    return _without_slips(label, walls)
+    return _without_slips(_without_false_necks(label, walls, joined), walls, joined)
 
 
-def _joined_across(walls: WallMap) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Make neighbours of the two sides of a wall too."""
+def _without_false_necks(label: NDArray[np.int64], walls: WallMap, joined: Lists) -> NDArray[np.int64]:
+    """Join sections that meet where they are as thick as they mostly are.
+
+    The flood measures a neck by the thickest place on either side, which may be no more than a fillet.
+    """
+    from pourwright.shape.pattern import _kernels
+
+    names, label = np.unique(label, return_inverse=True)
+    typical_mm = np.array([np.percentile(one, _TYPICAL_PERCENTILE) for one in _groups(walls.width_mm, label)])
+    starts, neighbours = joined
+    point = np.repeat(np.arange(len(label)), np.diff(starts))
+    meeting = label[point] != label[neighbours]
+    point, other = point[meeting], neighbours[meeting]
+    pairs = np.column_stack([label[point], label[other]])
+    pass_mm = np.minimum(walls.width_mm[point], walls.width_mm[other])
+    smaller_mm, larger_mm = np.sort(typical_mm[pairs], axis=1).T
+    open_mm = np.minimum(NECK_RATIO * smaller_mm, smaller_mm - np.sqrt(walls.share_mm2))
+    alike = (pass_mm > open_mm) & (smaller_mm >= SHOULDER_RATIO * larger_mm)
+    parent = np.arange(len(names))
+    _kernels.join(parent, np.ascontiguousarray(pairs[alike, 0]), np.ascontiguousarray(pairs[alike, 1]))
+    return parent[label]
+
+
+def _groups(values: NDArray[np.float64], label: NDArray[np.int64]) -> list[NDArray[np.float64]]:
+    order = np.argsort(label, kind="stable")
+    return np.split(values[order], np.cumsum(np.bincount(label))[:-1])
+
+
+def joined_across(walls: WallMap) -> Lists:
+    """Make neighbours too of the two sides of a wall, and of points that the same ball fills."""
     count = len(walls.width_mm)
-    first = np.repeat(np.arange(count), np.diff(walls.starts))
+    everyone = np.arange(count)
     through = np.flatnonzero(walls.across >= 0)
-    pairs = np.vstack([np.column_stack([first, walls.neighbours]), np.column_stack([through, walls.across[through]])])
-    return neighbour_lists(pairs, count)
+    held = np.flatnonzero((walls.owner != everyone) & (2.0 * walls.ball_radii_mm[walls.owner] <= walls.ray_mm))
+    pairs = [
+        (np.repeat(everyone, np.diff(walls.starts)), walls.neighbours),
+        (through, walls.across[through]),
+        (held, walls.owner[held]),
+    ]
+    return neighbour_lists(np.vstack([np.column_stack(pair) for pair in pairs]), count)
 
 
-def _without_slips(label: NDArray[np.int64], walls: WallMap) -> NDArray[np.int64]:
+def _without_slips(label: NDArray[np.int64], walls: WallMap, joined: Lists) -> NDArray[np.int64]:
     """Give what is no section to the one it touches most.
 
     No section are edges and corners (nowhere even enough to be wall), areas under their own thickness squared, and
@@ -189,7 +304,7 @@ def _without_slips(label: NDArray[np.int64], walls: WallMap) -> NDArray[np.int64
     np.maximum.at(thickest_mm, label, walls.width_mm)
     even_mm2 = np.bincount(label, walls.is_wall) * walls.share_mm2
     least_mm2 = _LEAST_AREA_FRAC * area_mm2.sum()
-    touching = _touching(label, walls)
+    touching = _touching(label, walls, joined)
     into = np.arange(len(names))
     for one in np.argsort(even_mm2, kind="stable").tolist():
         if even_mm2[one] >= max(thickest_mm[one] ** 2, least_mm2) or not touching[one]:
@@ -202,12 +317,12 @@ def _without_slips(label: NDArray[np.int64], walls: WallMap) -> NDArray[np.int64
     return np.unique(into[label], return_inverse=True)[1]
 
 
-def _touching(label: NDArray[np.int64], walls: WallMap) -> list[dict[int, int]]:
+def _touching(label: NDArray[np.int64], walls: WallMap, joined: Lists) -> list[dict[int, int]]:
     """Count for each section how often its points neighbour those of each other section.
 
     A section that touches nothing, such as stray points, counts as touching the one nearest to it.
     """
-    starts, neighbours = _joined_across(walls)
+    starts, neighbours = joined
     first, second = np.repeat(label, np.diff(starts)), label[neighbours]
     pairs, times = np.unique(np.stack([first, second])[:, first != second], axis=1, return_counts=True)
     touching: list[dict[int, int]] = [{} for _ in range(int(label.max()) + 1)]

@@ -14,6 +14,9 @@ from pourwright.shape.pattern.report import Mesh, Point
 from pourwright.shape.pattern.topology import shells_of, used_only
 
 MOST_SHELLS = 3000
+# Steps that telling shells apart may take, some forty million a second; a cut costs so many for each triangle.
+MOST_STEPS = 500_000_000
+CUT_STEPS = 100
 # Shells below this, and below this share of the largest, are scraps of modelling: left out, and said to be.
 SCRAP_MM3 = 0.01
 SCRAP_FRAC = 1e-3
@@ -52,7 +55,7 @@ def split(mesh: Mesh) -> tuple[Shell, ...]:
 
 def shell(mesh: Mesh) -> Shell:
     """Return a closed surface with its volume and box."""
-    return Shell(mesh, mass.volume_mm3(mesh), mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0))
+    return Shell(mesh, mass.volume_mm3(mesh), *mass.box_mm(mesh.vertices_mm))
 
 
 def outward(one: Shell) -> Shell:
@@ -68,30 +71,61 @@ def turned(one: Shell) -> Shell:
 
 def holders(shells: Sequence[Shell]) -> list[int]:
     """Return for each shell (largest first) the number of the smallest shell it lies wholly inside, or -1."""
-    low, high = np.array([one.low_mm for one in shells]), np.array([one.high_mm for one in shells])
     holder: list[int] = []
-    for number, one in enumerate(shells):
-        around = np.all((low[:number] <= one.low_mm) & (high[:number] >= one.high_mm), axis=1)
-        inside = [other for other in np.flatnonzero(around).tolist() if _lies_inside(one, shells[other])]
-        holder.append(max(inside, default=-1))
+    for one, around in zip(shells, _boxed_by(shells), strict=True):
+        inside = (other for other in reversed(around) if _lies_inside(one, shells[other]))
+        holder.append(next(inside, -1))
     return holder
+
+
+def _boxed_by(shells: Sequence[Shell]) -> list[list[int]]:
+    """Return for each shell (largest first) those before it whose box holds its box."""
+    low, high = np.array([one.low_mm for one in shells]), np.array([one.high_mm for one in shells])
+    return [
+        np.flatnonzero(np.all((low[:number] <= low[number]) & (high[:number] >= high[number]), axis=1)).tolist()
+        for number in range(len(shells))
+    ]
+
+
+def nesting_steps(shells: Sequence[Shell]) -> int:
+    """Return how many triangles must be looked at, at most, to find out which shell lies in which."""
+    faces = np.array([len(one.mesh.faces) for one in shells])
+    return sum(int(faces[around].sum()) for around in _boxed_by(shells))
+
+
+def cutting_steps(backward: Sequence[Shell], forward: Sequence[Shell]) -> int:
+    """Return how many steps, at most, cutting shells that face opposite ways with each other takes.
+
+    Shells whose boxes meet are cut, which takes :data:`CUT_STEPS` for each of their triangles.
+    """
+    return sum(
+        CUT_STEPS * (len(one.mesh.faces) + len(other.mesh.faces))
+        for one in backward
+        for other in forward
+        if boxes_meet(one, other)
+    )
 
 
 def _lies_inside(inner: Shell, outer: Shell) -> bool:
     """Probe a few corners by winding number; where they say inside, make sure no part sticks out."""
-    from pourwright.shape.pattern import _kernels
-
-    step = max(1, len(inner.mesh.vertices_mm) // _PROBES)
-    probes_mm = np.ascontiguousarray(inner.mesh.vertices_mm[::step][:_PROBES])
-    turns = np.empty(len(probes_mm))
-    _kernels.winding(probes_mm, outer.mesh.vertices_mm[outer.mesh.faces], turns)
-    if not (np.abs(turns) > 0.5).all():
+    corners_mm = inner.mesh.vertices_mm
+    probes_mm = corners_mm[:: max(1, len(corners_mm) // _PROBES)][:_PROBES]
+    # most shells in another's box lie beside it: one probe tells
+    if not (_is_held(probes_mm[:1], outer) and _is_held(probes_mm[1:], outer)):
         return False
     try:
         shared_mm3 = overlap_mm3(inner, outer)
     except MeshError:
         return True
     return shared_mm3 > (1 - _SAME_FRAC) * abs(inner.volume_mm3)
+
+
+def _is_held(probes_mm: NDArray[np.float64], outer: Shell) -> bool:
+    from pourwright.shape.pattern import _kernels
+
+    turns = np.empty(len(probes_mm))
+    _kernels.winding(np.ascontiguousarray(probes_mm), outer.mesh.vertices_mm[outer.mesh.faces], turns)
+    return bool((np.abs(turns) > 0.5).all())
 
 
 def overlap_mm3(one: Shell, other: Shell) -> float:

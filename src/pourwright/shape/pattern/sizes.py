@@ -1,4 +1,4 @@
-"""What a file's numbers may mean: units are stated by the user, never guessed."""
+"""What a file's numbers may mean: units are stated by the file or by the user, never guessed."""
 
 from __future__ import annotations
 
@@ -11,6 +11,49 @@ from pourwright.shape.pattern.limits import PatternLimits
 
 # Exact by definition.
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "inch": 25.4, "m": 1000.0}
+# Units that only files use to speak of themselves.
+MM_PER_STATED_UNIT = {**MM_PER_UNIT, "micron": 0.001, "foot": 304.8}
+
+
+def settled_units(
+    box: NDArray[np.generic], said: str, stated: str, limits: PatternLimits, file: str, default: bool = False
+) -> tuple[str, tuple[Finding, ...]]:
+    """Return which unit holds when the file may state one and the user may have said one.
+
+    The file's word holds unless it gives a size that no small studio casts and the user's word for this very piece
+    gives one; then that does. Where both would do and differ, somebody has to say which is right.
+
+    Parameters
+    ----------
+    box : array, shape (3,)
+        Sides of the box round the pattern, in the file's own numbers.
+    said, stated : str
+        The user's word and the file's, empty where there is none.
+    limits : PatternLimits
+        Between which longest sides a size is likely.
+    file : str
+        For the findings.
+    default : bool
+        Whether the user's word was meant for files that state nothing. It then gives way to any other, except to
+        metres that make no sense: GLB files always say metres, whatever was drawn.
+    """
+    if not stated or (said and said not in MM_PER_STATED_UNIT):
+        return said, ()
+    sides = np.asarray(box, dtype=np.float64)
+    params = {"file": file, "stated": stated, "said": said, "factor": f"{MM_PER_STATED_UNIT[stated]:g}"}
+    params["size"] = _size_text(sides * MM_PER_STATED_UNIT[stated])
+    believed = _castable(sides, stated, limits)
+    if said in {"", stated} or (default and (believed or stated != "m")):
+        note = Finding("shape.units-stated", Level.NOTE, file, params)
+        return stated, (note,) if stated != "mm" else ()
+    params["other"] = _size_text(sides * MM_PER_STATED_UNIT[said])
+    if believed or not _castable(sides, said, limits):
+        return said, (Finding("shape.units-differ", Level.ASK, file, params),)
+    return said, (Finding("shape.units-overruled", Level.LOOK, file, params),)
+
+
+def _castable(sides: NDArray[np.float64], units: str, limits: PatternLimits) -> bool:
+    return limits.shortest_mm <= float(sides.max()) * MM_PER_STATED_UNIT[units] <= limits.longest_mm
 
 
 def size_finding(box: NDArray[np.generic], units: str, limits: PatternLimits, file: str) -> Finding | None:
@@ -21,7 +64,7 @@ def size_finding(box: NDArray[np.generic], units: str, limits: PatternLimits, fi
     box : array, shape (3,)
         Sides of the box round the pattern, in the file's own numbers.
     units : str
-        What the user says the numbers mean; empty if nothing was said.
+        What the numbers mean, by the file's word or the user's; empty if nothing was said.
     limits : PatternLimits
         Between which longest sides a size is likely.
     file : str
@@ -36,10 +79,10 @@ def size_finding(box: NDArray[np.generic], units: str, limits: PatternLimits, fi
     params = {"file": file, "units": units, "numbers": _sides_text(sides), "candidates": _candidates(sides, limits)}
     if not units:
         return Finding("shape.units-missing", Level.ASK, file, params)
-    if units not in MM_PER_UNIT:
+    if units not in MM_PER_STATED_UNIT:
         return Finding("shape.units-unknown", Level.ASK, file, params | {"known": ", ".join(MM_PER_UNIT)})
-    longest_mm = float(sides.max()) * MM_PER_UNIT[units]
-    params |= {"size": _size_text(sides * MM_PER_UNIT[units])}
+    longest_mm = float(sides.max()) * MM_PER_STATED_UNIT[units]
+    params |= {"size": _size_text(sides * MM_PER_STATED_UNIT[units])}
     if longest_mm > limits.longest_mm:
         return Finding("shape.size-large", Level.ASK, file, params | {"limit": show(limits.longest_mm, "mm", 0)})
     if longest_mm < limits.shortest_mm:

@@ -96,9 +96,14 @@ def _outline(
     mesh: Mesh, place_mm: NDArray[np.float64], normal: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
     """Cut all triangles: segments in the plane's own axes about the place (material to the left), and their edges."""
-    height_mm = (mesh.vertices_mm - place_mm) @ normal
+    from pourwright.shape.pattern import _kernels
+
+    whole_mm, found = np.empty(len(mesh.vertices_mm)), np.empty(len(mesh.faces), np.int64)
+    _kernels.heights_over(mesh.vertices_mm, np.asarray(place_mm, dtype=np.float64), normal, whole_mm)
+    cut = mesh.faces[found[: _kernels.cut_faces(mesh.faces, whole_mm, found)]]
+    used, cut = np.unique(cut, return_inverse=True)
+    cut, height_mm = cut.reshape(-1, 3), whole_mm[used]
     above = height_mm > 0
-    cut = mesh.faces[above[mesh.faces].any(axis=1) & ~above[mesh.faces].all(axis=1)]
     lone = above[cut].sum(axis=1) == 1
     # turn each triangle so that the corner alone on its side comes first
     place = np.argmax(above[cut] == lone[:, None], axis=1)
@@ -106,10 +111,10 @@ def _outline(
     u_axis = np.cross(normal, np.eye(3)[np.argmin(np.abs(normal))])
     u_axis /= np.linalg.norm(u_axis)
     axes = np.column_stack([u_axis, np.cross(normal, u_axis)])
-    flat_mm = (mesh.vertices_mm - place_mm) @ axes
+    flat_mm = (mesh.vertices_mm[used] - place_mm) @ axes
     one = _crossing(cut[:, 0], cut[:, 1], height_mm, flat_mm)
     other = _crossing(cut[:, 0], cut[:, 2], height_mm, flat_mm)
-    count = len(mesh.vertices_mm)
+    count = len(used)
     one_edge, other_edge = _edge(cut[:, 0], cut[:, 1], count), _edge(cut[:, 0], cut[:, 2], count)
     swap = ~lone
     start_mm, end_mm = np.where(swap[:, None], other, one), np.where(swap[:, None], one, other)

@@ -54,7 +54,7 @@ class Solid:
 
 def place_text(place_mm: Point) -> str:
     """Return a place in the file's axes as text, in mm."""
-    return "({:.1f}, {:.1f}, {:.1f})".format(*place_mm).replace("-", "\u2212")
+    return "({:z.1f}, {:z.1f}, {:z.1f})".format(*place_mm).replace("-", "\u2212")
 
 
 def refuse(code: str, level: Level, file: str, **params: str) -> MeshError:
@@ -150,6 +150,8 @@ def _without_scraps(pieces: Sequence[Shell], file: str) -> tuple[list[Shell], tu
     if len(kept) > shells.MOST_SHELLS:
         limit = f"{shells.MOST_SHELLS:,}"
         raise refuse("shape.too-many-shells", Level.STOP, file, count=f"{len(kept):,}", limit=limit)
+    if len(kept) > 1 and shells.nesting_steps(kept) > shells.MOST_STEPS:
+        raise refuse("shape.shells-entangled", Level.STOP, file, count=f"{len(kept):,}")
     if not scraps:
         return kept, ()
     params = {
@@ -201,6 +203,8 @@ def _ask_about_opposites(outer: list[Shell], file: str) -> None:
     """A shell that is inside out while another it crosses is not may be meant as a cut: only the user knows."""
     backward = [one for one in outer if one.volume_mm3 < 0]
     forward = [one for one in outer if one.volume_mm3 > 0]
+    if shells.cutting_steps(backward, forward) > shells.MOST_STEPS:
+        raise refuse("shape.shells-entangled", Level.STOP, file, count=f"{len(outer):,}")
     for one in backward:
         for other in forward:
             if shells.boxes_meet(one, other) and _share(one, other):

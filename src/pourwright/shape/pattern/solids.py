@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.core.files import write_whole
+from pourwright.shape.pattern.formats.stl import FACET, HEADER_BYTES
 from pourwright.shape.pattern.report import Mesh, Point
-from pourwright.shape.pattern.stl_format import FACET, HEADER_BYTES
 
 _BOX_CORNERS = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)], dtype=np.float64)
 _BOX_FACES = np.array(

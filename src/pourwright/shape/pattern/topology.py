@@ -36,14 +36,16 @@ class Edges:
 
 def edges_of(mesh: Mesh) -> Edges:
     """Sort the sides of all triangles by edge."""
-    start = mesh.faces.reshape(-1)
-    end = np.roll(mesh.faces, -1, axis=1).reshape(-1)
-    low, high = np.minimum(start, end), np.maximum(start, end)
-    key = low * len(mesh.vertices_mm) + high
-    order = np.argsort(key)
-    key = key[order]
-    starts = np.flatnonzero(np.append(True, key[1:] != key[:-1])) if len(key) else np.zeros(0, np.int64)
-    return Edges(low[order], high[order], (start < end)[order], order // 3, starts)
+    from pourwright.shape.pattern import _kernels
+
+    sides = 3 * len(mesh.faces)
+    low, high, face = (np.empty(sides, np.int64) for _ in range(3))
+    forward = np.empty(sides, np.bool_)
+    faces = np.ascontiguousarray(mesh.faces, dtype=np.int64)
+    _kernels.sort_sides(faces, len(mesh.vertices_mm), low, high, forward, face)
+    new = np.ones(sides, np.bool_)
+    new[1:] = (low[1:] != low[:-1]) | (high[1:] != high[:-1])
+    return Edges(low, high, forward, face, np.flatnonzero(new))
 
 
 def open_edges(edges: Edges) -> NDArray[np.int64]:

@@ -29,7 +29,18 @@ def unite(meshes: Sequence[Mesh]) -> Mesh:
     solids = [_solid(mesh) for mesh in meshes]
     whole = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)
     _check(whole)
-    result = whole.to_mesh64()
+    return _mesh_of(whole)
+
+
+def less(mesh: Mesh, other: Mesh) -> Mesh:
+    """Return a solid with another cut out of it; raises MeshError as :func:`unite` does."""
+    rest = _solid(mesh) - _solid(other)
+    _check(rest)
+    return _mesh_of(rest)
+
+
+def _mesh_of(solid: Any) -> Mesh:
+    result = solid.to_mesh64()
     vertices_mm = np.ascontiguousarray(result.vert_properties[:, :3], dtype=np.float64)
     return Mesh(vertices_mm, np.ascontiguousarray(result.tri_verts, dtype=np.int64))
 

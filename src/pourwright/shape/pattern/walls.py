@@ -10,33 +10,38 @@ wall, so that a sharp edge is no thin wall until it is sharper than about 33 deg
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.shape.pattern import mass
+from pourwright.shape.pattern.balls import obstacles_of, shrunk_mm
 from pourwright.shape.pattern.leaves import leaves_of
 from pourwright.shape.pattern.rays import Rays
 from pourwright.shape.pattern.report import Mesh, Wall
+from pourwright.shape.pattern.spread import Spread
 from pourwright.shape.pattern.topology import neighbour_lists
 
 BALL_REACH_RATIO = 1.45
 MOST_POINTS = 20_000
 _FEWEST_POINTS = 4_000
-# Points lie at most this share of the thin walls apart (the second percentile of the first rays), up to the most.
+# Rays by which thin places are looked for, however small a share of the surface they are.
+_LOOKED_POINTS = 100_000
+# Points lie at most this share of the thinnest place apart, up to the most.
 _SPACING_RATIO = 1.0 / 6.0
-_THIN_PERCENTILE = 2.0
+# Places that no wall of the coarse map accounts for are thinner than this share of the thinnest one.
+_THINNER_RATIO = 0.75
 # Between sparse points no ball may have been tried; the reach of a ball grows by this share of the spacing.
 _REACH_SPACINGS = 0.75
-_SEED = 20
 # A ball has shrunk enough when no surface point lies deeper in it than this share of its radius.
 _BALL_SLACK_FRAC = 0.004
 _NEIGHBOURS = 8
 # Neighbours lie within this many mean spacings, and do not face away from each other (cosine).
 _NEIGHBOUR_SPACINGS = 3.0
 _FACING_COSINE = -0.3
+# Evenness is asked of what faces much the same way: a fin's root is no part of the fin.
+_EVEN_COSINE = 0.3
 # The ray is the wall where it is at most this much longer than the wall.
 _ACROSS_RATIO = 1.1
 # A place is wall if the thickness grows by no more than this within half a thickness; 2 tan(a/2) / 2 = 0.3 at 33 deg.
@@ -57,9 +62,11 @@ class WallMap:
         Places [mm].
     outward_ratio : array, shape (n, 3)
         Outward directions, length one.
-    ray_mm, ball_radii_mm, width_mm : array, shape (n,)
-        Length of the ray inward, radius of the ball that touches here, and the wall: the smaller of the ray and
-        the diameter of the largest ball that reaches here [mm].
+    ray_mm, gap_mm, ball_radii_mm, width_mm : array, shape (n,)
+        Length of the ray inward; of the ray outward, infinite into the open; radius of the ball that touches here;
+        and the wall: the smaller of the ray inward and the diameter of the largest ball that reaches here [mm].
+    owner : array, shape (n,)
+        Number of the point whose ball that is.
     across : array, shape (n,)
         Number of the point nearest to where the ray comes out, or -1 where the ray is not the wall.
     share_mm2 : float
@@ -68,68 +75,141 @@ class WallMap:
         Whether the thickness is even enough here for a wall, not an edge or a corner.
     starts, neighbours : array
         Lists of neighbouring points, as :func:`pourwright.shape.pattern.topology.neighbour_lists` gives them.
+    thin : WallMap or None
+        The same, finer, of only those places that are thinner than any wall of this map.
     """
 
     points_mm: NDArray[np.float64]
     outward_ratio: NDArray[np.float64]
     ray_mm: NDArray[np.float64]
+    gap_mm: NDArray[np.float64]
     ball_radii_mm: NDArray[np.float64]
     width_mm: NDArray[np.float64]
+    owner: NDArray[np.int64]
     across: NDArray[np.int64]
     share_mm2: float
     is_wall: NDArray[np.bool_]
     starts: NDArray[np.int64]
     neighbours: NDArray[np.int64]
+    thin: WallMap | None = None
+
+
+@dataclass(frozen=True)
+class _Samples:
+    """Points with their outward directions, the rays inward from them, and how much surface each stands for."""
+
+    points_mm: NDArray[np.float64]
+    outward_ratio: NDArray[np.float64]
+    ray_mm: NDArray[np.float64]
+    share_mm2: float
+
+    @property
+    def spacing_mm(self) -> float:
+        return float(np.sqrt(self.share_mm2))
+
+    def only(self, chosen: NDArray[np.int64]) -> _Samples:
+        return _Samples(self.points_mm[chosen], self.outward_ratio[chosen], self.ray_mm[chosen], self.share_mm2)
+
+    def beside(self, others: _Samples) -> _Samples:
+        """Return these samples and others; each is still said to stand for what one of these does."""
+        return _Samples(
+            np.vstack([self.points_mm, others.points_mm]), np.vstack([self.outward_ratio, others.outward_ratio]),
+            np.append(self.ray_mm, others.ray_mm), self.share_mm2,
+        )  # fmt: skip
 
 
 def map_walls(mesh: Mesh) -> WallMap:
     """Measure the wall under points spread evenly over the surface of a closed mesh."""
+    rays = Rays(mesh)
+    spread = Spread(mesh)
+    dense = _sampled(spread, rays, _LOOKED_POINTS)
+    wanted = spread.area_mm2 / max(_SPACING_RATIO * _thinnest_mm(dense), 1e-6) ** 2
+    samples = _sampled(spread, rays, int(np.clip(wanted, _FEWEST_POINTS, MOST_POINTS)))
+    walls = _mapped(samples, _shrunk_mm(samples, samples), rays)
+    thinnest = _thinnest_patch(walls)
+    limit_mm = _THINNER_RATIO * (thinnest.thickness_mm if thinnest else float(walls.width_mm.max()))
+    return replace(walls, thin=_thin_places(dense, samples, walls.ball_radii_mm, limit_mm, rays))
+
+
+def _sampled(spread: Spread, rays: Rays, count: int) -> _Samples:
+    points_mm, outward = spread.points(count)
+    return _Samples(points_mm, outward, rays.inward_mm(points_mm, outward), spread.area_mm2 / count)
+
+
+def _thinnest_mm(samples: _Samples) -> float:
+    """Return the shortest ray such that rays no longer than it cover more than its square [mm]."""
+    ray_mm = np.sort(samples.ray_mm)
+    covered_mm2 = samples.share_mm2 * np.arange(1, len(ray_mm) + 1)
+    return float(ray_mm[np.argmax(covered_mm2 > np.maximum(ray_mm, 2.0 * samples.spacing_mm) ** 2)])
+
+
+def _thin_places(
+    dense: _Samples, samples: _Samples, radii_mm: NDArray[np.float64], limit_mm: float, rays: Rays
+) -> WallMap | None:
+    """Map dense points thinner than a limit [mm] among the samples; None if they are next to nothing.
+
+    The samples, with their balls' radii [mm], stand for what lies round the thin places.
+    """
+    if np.count_nonzero(dense.ray_mm < limit_mm) < _FEWEST_PATCH_POINTS:
+        return None
+    thin = np.flatnonzero(dense.ray_mm < _WALL_GROWTH_RATIO * limit_mm)
+    if len(thin) > MOST_POINTS:
+        cut_mm = float(np.partition(dense.ray_mm[thin], MOST_POINTS)[MOST_POINTS])
+        thin, limit_mm = thin[dense.ray_mm[thin] < cut_mm], min(limit_mm, cut_mm / _WALL_GROWTH_RATIO)
+    chosen = dense.only(thin)
+    together = chosen.beside(samples)
+    walls = _mapped(together, np.append(_shrunk_mm(chosen, together), radii_mm), rays)
+    is_thin = (np.arange(len(walls.ray_mm)) < len(thin)) & (walls.ray_mm < limit_mm)
+    return replace(walls, is_wall=walls.is_wall & is_thin)
+
+
+def _shrunk_mm(samples: _Samples, around: _Samples) -> NDArray[np.float64]:
+    """Return the radii [mm] of the balls that touch samples from inside and hold no point of those around."""
+    obstacles = obstacles_of(around.points_mm, around.spacing_mm)
+    start_mm = samples.ray_mm / 2.0
+    return shrunk_mm(samples.points_mm, -samples.outward_ratio, obstacles, start_mm, _BALL_SLACK_FRAC)
+
+
+def _mapped(samples: _Samples, radii_mm: NDArray[np.float64], rays: Rays) -> WallMap:
+    """Measure the wall under samples on which balls of given radii [mm] stand."""
+    from scipy.spatial import cKDTree
+
+    points_mm, normals, ray_mm = samples.points_mm, samples.outward_ratio, samples.ray_mm
+    tree = cKDTree(points_mm)
+    owner = _owners(samples, radii_mm)
+    width_mm = np.minimum(ray_mm, 2.0 * radii_mm[owner])
+    starts, neighbours = _neighbours(tree, points_mm, normals, samples.spacing_mm)
+    return WallMap(
+        points_mm, normals, ray_mm, rays.free_mm(points_mm, normals), radii_mm, width_mm, owner,
+        _across(tree, points_mm, normals, ray_mm, width_mm), samples.share_mm2,
+        _is_wall(tree, samples, width_mm), starts, neighbours,
+    )  # fmt: skip
+
+
+def _owners(samples: _Samples, radii_mm: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Return for each point the number of the largest ball that reaches it."""
     from scipy.spatial import cKDTree
 
     from pourwright.shape.pattern import _kernels
 
-    areas_mm2 = mass.face_areas_mm2(mesh)
-    area_mm2 = float(areas_mm2.sum())
-    rays = Rays(mesh)
-    thin_mm = float(np.percentile(rays.inward_mm(*_spread(mesh, areas_mm2, _FEWEST_POINTS)), _THIN_PERCENTILE))
-    count = int(np.clip(area_mm2 / max(_SPACING_RATIO * thin_mm, 1e-6) ** 2, _FEWEST_POINTS, MOST_POINTS))
-    points_mm, normals = _spread(mesh, areas_mm2, count)
-    ray_mm = rays.inward_mm(points_mm, normals)
-    tree = cKDTree(points_mm)
-    spacing_mm = float(np.sqrt(area_mm2 / count))
-    leaves = leaves_of(tree, points_mm)
-    radii_mm = ray_mm / 2.0
-    _kernels.shrink_balls(
-        points_mm, normals, points_mm[leaves.rank], leaves.starts, leaves.low_mm, leaves.high_mm, _BALL_SLACK_FRAC,
-        radii_mm,
-    )  # fmt: skip
-    centres_mm = points_mm - normals * radii_mm[:, None]
-    order = np.argsort(-radii_mm, kind="stable")
-    reach_mm = BALL_REACH_RATIO * radii_mm + _REACH_SPACINGS * spacing_mm
-    width_mm = np.empty(count)
-    _kernels.covering_width(points_mm, centres_mm[order], radii_mm[order], reach_mm[order], ray_mm, width_mm)
-    is_wall = np.empty(count, bool)
-    look_mm = np.clip(width_mm / 2.0, _LOOK_SPACINGS[0] * spacing_mm, _LOOK_SPACINGS[1] * spacing_mm)
-    _kernels.mark_even(
-        points_mm, normals, width_mm, look_mm, leaves.rank, leaves.starts, leaves.low_mm, leaves.high_mm,
-        _WALL_GROWTH_RATIO, _FACING_COSINE, is_wall,
-    )  # fmt: skip
-    starts, neighbours = _neighbours(tree, points_mm, normals, spacing_mm)
-    across = _across(tree, points_mm, normals, ray_mm, width_mm)
-    share_mm2 = area_mm2 / count
-    return WallMap(points_mm, normals, ray_mm, radii_mm, width_mm, across, share_mm2, is_wall, starts, neighbours)
+    middles_mm = samples.points_mm - samples.outward_ratio * radii_mm[:, None]
+    balls = leaves_of(cKDTree(middles_mm), middles_mm)
+    widest_mm = np.maximum.reduceat(radii_mm[balls.rank], balls.starts[:-1])
+    extra_mm = _REACH_SPACINGS * samples.spacing_mm
+    owner = np.empty(len(radii_mm), np.int64)
+    _kernels.largest_cover(samples.points_mm, radii_mm, BALL_REACH_RATIO, extra_mm, balls, widest_mm, owner)
+    return owner
 
 
-def _spread(mesh: Mesh, areas_mm2: NDArray[np.float64], count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Place points evenly by area (one in each equal share of the summed areas), the same for the same mesh."""
-    generator = np.random.default_rng(_SEED)
-    summed = np.cumsum(areas_mm2)
-    targets = (np.arange(count) + generator.random(count)) / count * summed[-1]
-    face = np.minimum(np.searchsorted(summed, targets), len(areas_mm2) - 1)
-    first, second = np.sqrt(generator.random(count)), generator.random(count)
-    weights = np.column_stack([1.0 - first, first * (1.0 - second), first * second])
-    points_mm = np.einsum("ij,ijk->ik", weights, mesh.vertices_mm[mesh.faces[face]])
-    return points_mm, mass.face_normals(mesh)[face]
+def _is_wall(tree: Any, samples: _Samples, width_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
+    from pourwright.shape.pattern import _kernels
+
+    is_wall = np.empty(len(width_mm), bool)
+    nearest_mm, farthest_mm = _LOOK_SPACINGS[0] * samples.spacing_mm, _LOOK_SPACINGS[1] * samples.spacing_mm
+    look_mm = np.clip(width_mm / 2.0, nearest_mm, farthest_mm)
+    leaves = leaves_of(tree, samples.points_mm)
+    _kernels.mark_even(samples.outward_ratio, width_mm, look_mm, leaves, _WALL_GROWTH_RATIO, _EVEN_COSINE, is_wall)
+    return is_wall
 
 
 def _neighbours(
@@ -163,6 +243,11 @@ def thinnest_wall(walls: WallMap) -> Wall | None:
     median over the patch; the uncertainty covers the middle 80 % of the patch. Single thin readings, as
     at a sharp corner, are no patch. None if there is no such patch at all.
     """
+    fine = _thinnest_patch(walls.thin) if walls.thin else None
+    return fine or _thinnest_patch(walls)
+
+
+def _thinnest_patch(walls: WallMap) -> Wall | None:
     from pourwright.shape.pattern import _kernels
 
     order = np.argsort(walls.width_mm, kind="stable")
