@@ -21,12 +21,11 @@ from pourwright.core.errors import DataError, LedgerError, UnitError
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.text import say
 from pourwright.core.units import UnclearUnitError, read, show
-from pourwright.doors.service.plan import STUDIO_VARIABLE
+from pourwright.doors.service.variables import BOOKS_VARIABLE, STUDIO_VARIABLE
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.matter.alloys import stock_metal
 from pourwright.matter.practice import rule
 
-BOOKS_VARIABLE = "POURWRIGHT_BOOKS"
 _FILE = "books.sqlite"
 _MOST_MOVEMENTS = 200
 
