@@ -151,7 +151,7 @@ def _fits_turned(case: _Case, bundle: Bundle, wished: Sequence[Place]) -> Findin
         "flask": place.flask,
         "drawn": _sides(piece.box_mm),
         "box": _sides((*way.footprint_mm, way.height_mm)),
-        "down": ", ".join(f"{one + 0.0:.3f}" for one in way.down_ratio),
+        "down": ", ".join(f"{round(one, 3) + 0.0:.3f}" for one in way.down_ratio),
     }
     return Finding("prepare.flasking-fits-turned", Level.STOP, piece.id, params)
 

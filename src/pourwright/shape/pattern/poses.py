@@ -90,13 +90,25 @@ def _spread() -> _Floats:
     return np.vstack([_AXES, np.column_stack([flat * np.cos(turn), flat * np.sin(turn), z])])
 
 
+def _along(directions: _Floats, points_mm: _Floats) -> _Floats:
+    """Return how far points of shape (3, m), or (2, m), lie along directions of shape (n, 3), or (n, 2) [mm].
+
+    Written out, as a library's product of matrices so narrow wakes threads for nothing, and its last
+    digit depends on the machine.
+    """
+    along_mm = directions[:, 0, None] * points_mm[0]
+    for axis in range(1, len(points_mm)):
+        along_mm += directions[:, axis, None] * points_mm[axis]
+    return np.asarray(along_mm, dtype=np.float64)
+
+
 def _farthest(points_mm: _Floats, directions: _Floats) -> tuple[NDArray[np.int64], _Floats]:
     """Return the numbers of the points farthest against and along each direction, and the heights between [mm]."""
     ends = np.zeros((len(directions), 2), np.int64)
     low_mm, high_mm = np.full(len(directions), np.inf), np.full(len(directions), -np.inf)
     rows = np.arange(len(directions))
     for start in range(0, points_mm.shape[1], _BLOCK):
-        along_mm = directions @ points_mm[:, start : start + _BLOCK]
+        along_mm = _along(directions, points_mm[:, start : start + _BLOCK])
         low, high = along_mm.argmin(axis=1), along_mm.argmax(axis=1)
         lower, higher = along_mm[rows, low] < low_mm, along_mm[rows, high] > high_mm
         ends[lower, 0], ends[higher, 1] = start + low[lower], start + high[higher]
@@ -133,7 +145,7 @@ def _hull(points_mm: _Floats) -> Any:
 def _low_ways(hull: Any) -> tuple[_Floats, _Floats]:
     """Return the lowest ways that a hull can stand in, the lowest first, and its heights there [mm]."""
     ways = _once(np.vstack([hull.equations[:, :3], _edge_on_edge(hull)]))
-    along_mm = ways @ hull.points[hull.vertices].T
+    along_mm = _along(ways, hull.points[hull.vertices].T)
     heights_mm = along_mm.max(axis=1) - along_mm.min(axis=1)
     first = np.argsort(heights_mm, kind="stable")[:_AT_ONCE]
     return ways[first], heights_mm[first]
@@ -155,7 +167,7 @@ def _edge_on_edge(hull: Any) -> _Floats:
     each lie on either side of the other's great circle, and all on the same half of the sphere.
     """
     first, second, edges = _bends(hull)
-    to_first, to_second = edges @ first.T, edges @ second.T
+    to_first, to_second = _along(edges, first.T), _along(edges, second.T)
     parted = to_first * to_second < 0
     one, other = np.nonzero(parted & parted.T & (to_first * to_second.T < 0))
     ways = np.cross(edges[one], edges[other])
@@ -196,7 +208,7 @@ def _slimmest(points_mm: _Floats, found: _Lowest) -> _Floats:
     first = _promising(small_mm, _once(np.vstack([_AXES, found.direction, hull.equations[:, :3], edges, _spread()])))
     ways = np.vstack([_AXES, found.direction, first, _bettered(small_mm, first)])
     # the circles of all corners decide, as corners that the small hull lacks may stick out
-    across_mm = np.array([smallest_circle(_across(one) @ points_mm, found.corners) for one in ways])
+    across_mm = np.array([smallest_circle(_along(_across(one), points_mm), found.corners) for one in ways])
     heights_mm = _farthest(points_mm, ways)[1]
     return _least(ways, np.where(across_mm <= across_mm.min() + AS_DRAWN_MM, heights_mm, np.inf))
 
@@ -208,7 +220,7 @@ def _promising(small_mm: _Floats, ways: _Floats) -> _Floats:
     """
     ends, _ = _farthest(small_mm, _spread())
     chords_mm = small_mm[:, ends[:, 1]] - small_mm[:, ends[:, 0]]
-    least_mm = np.sqrt(np.maximum((chords_mm**2).sum(axis=0) - (ways @ chords_mm) ** 2, 0.0)).max(axis=1)
+    least_mm = np.sqrt(np.maximum((chords_mm**2).sum(axis=0) - _along(ways, chords_mm) ** 2, 0.0)).max(axis=1)
     across_mm = np.full(len(ways), np.inf)
     for one in np.argsort(least_mm, kind="stable")[:_MOST_CIRCLES]:
         if least_mm[one] > across_mm.min() + AS_DRAWN_MM:
@@ -241,20 +253,20 @@ def _across(way: _Floats) -> _Floats:
 
 
 def _circle_mm(points_mm: _Floats, way: _Floats) -> float:
-    return smallest_circle(_across(way) @ points_mm)
+    return smallest_circle(_along(_across(way), points_mm))
 
 
 def _upright(way: _Floats, points_mm: _Floats, heavy_mm: _Floats) -> _Floats:
     """Return a way or its opposite: the one with the centre lower, or as drawn if both are alike."""
-    along_mm = way @ points_mm
+    along_mm = _along(way[None], points_mm)[0]
     lean_mm = float(2 * (way @ heavy_mm) - along_mm.max() - along_mm.min())
     return np.asarray(-way if lean_mm < -_NEAR_MM else way, dtype=np.float64)
 
 
 def _pose(points_mm: _Floats, down: _Floats, heavy_mm: _Floats, corners: NDArray[np.int64], drawn: bool) -> Pose:
-    along_mm = down @ points_mm
+    along_mm = _along(down[None], points_mm)[0]
     x, y, z = (float(one) + 0.0 for one in down)
-    flat_mm = (np.eye(3)[:2] if drawn else _across(down)) @ points_mm
+    flat_mm = _along(np.eye(3)[:2] if drawn else _across(down), points_mm)
     sides_mm = np.ptp(flat_mm, axis=1) if drawn else _rectangle_mm(flat_mm, corners)
     return Pose(
         down_ratio=(x, y, z),
@@ -271,8 +283,8 @@ def _rectangle_mm(flat_mm: _Floats, likely: NDArray[np.int64]) -> _Floats:
     corners = small_mm[:, _hull(small_mm.T).vertices]
     edges = np.roll(corners, -1, axis=1) - corners
     edges /= np.hypot(*edges)
-    widths = np.ptp(edges.T @ small_mm, axis=1)
-    depths = np.ptp(np.array([-edges[1], edges[0]]).T @ small_mm, axis=1)
+    widths = np.ptp(_along(edges.T, small_mm), axis=1)
+    depths = np.ptp(_along(np.array([-edges[1], edges[0]]).T, small_mm), axis=1)
     x, y = edges[:, int(np.argmin(np.round(widths * depths, 9)))]
-    sides: _Floats = np.sort(np.ptp(np.array([[x, y], [-y, x]]) @ flat_mm, axis=1))[::-1]
+    sides: _Floats = np.sort(np.ptp(_along(np.array([[x, y], [-y, x]]), flat_mm), axis=1))[::-1]
     return sides
