@@ -20,10 +20,10 @@ $(VENV)/.ready: requirements/dev.txt pyproject.toml hatch_build.py
 messages: $(VENV)/.ready
 	@$(BIN)/python hatch_build.py
 
-run: messages ## plan the demo day and say where the run sheet is
+run: messages ## plan the demo days, the earlier one first, and say where the run sheets are
 	rm -rf $(DEMO)
 	$(BIN)/pourwright demo $(DEMO)
-	$(BIN)/pourwright plan $$(ls $(DEMO)/days/*/day.toml)
+	for day in $(DEMO)/days/*/day.toml; do $(BIN)/pourwright plan $$day || exit 1; done
 
 test: lint ## lint, types, import contract and all quick tests
 	$(BIN)/pytest -n 2 --dist loadfile

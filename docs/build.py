@@ -20,11 +20,21 @@ MADE = "<!-- made by `make docs`; do not edit -->\n"
 def commands_page() -> str:
     """Return the page of commands, as their help prints them."""
     parts = [MADE, "# Commands\n"]
-    for name, command in sorted(cli.commands.items()):
+    for name, command in _all_commands():
         settings = {"terminal_width": 100, **command.context_settings}
         context = click.Context(command, info_name=f"pourwright {name}", **settings)
         parts.append(f"## {name}\n\n```\n{command.get_help(context)}\n```\n")
     return "\n".join(parts)
+
+
+def _all_commands() -> list[tuple[str, click.Command]]:
+    """Return the commands with their full names, those of groups after the group."""
+    found: list[tuple[str, click.Command]] = []
+    for name, command in sorted(cli.commands.items()):
+        found.append((name, command))
+        if isinstance(command, click.Group):
+            found += [(f"{name} {one}", sub) for one, sub in sorted(command.commands.items())]
+    return found
 
 
 def _catalogue() -> dict[str, str]:

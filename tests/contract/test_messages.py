@@ -9,14 +9,19 @@ from pathlib import Path
 from babel.messages.pofile import read_po
 
 SOURCE = Path(__file__).resolve().parents[2] / "src/pourwright"
-_ROOMS = "core|matter|studio|shape|physics|simulate|prepare|sheet|doors"
+_ROOMS = "core|matter|studio|shape|physics|simulate|prepare|sheet|books|doors"
 _KEY = re.compile(rf"^({_ROOMS})\.[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?$")
-_FILE_NAMES = ("studio.toml",)
+_FILE_NAMES = ("studio.toml", "books.sqlite")
+# What is said to the database, not to people.
+_SQL = re.compile(
+    r"^\W*(select|insert into|create|begin select|update|pragma|kind in|state in|_booked_once|for each row|id'\),) ?"
+)
 _PARTS = ("what", "why", "do_next")
 # Prefixes of keys that are put together at run time, each with the reason.
 _BUILT_AT_RUN_TIME = (
     "doors.level.",  # the word for a finding's level
     "doors.help.",  # click asks for the help of a command by the command's name
+    "doors.stock-head.",  # column heads of the stock
     "doors.option.",  # and for the help of an option by the option's name
     "sheet.",  # the run sheet hands whole groups of sentences to the typst template
 )
@@ -54,7 +59,12 @@ def _docstring_ids(tree: ast.AST) -> set[int]:
 
 def _is_sentence(value: str) -> bool:
     words = re.findall(r"[A-Za-z]{2,}", value)
-    return len(words) >= 4 and " " in value.strip() and not value.lstrip().startswith(("#", "<", "@"))
+    return (
+        not _SQL.match(value)
+        and len(words) >= 4
+        and " " in value.strip()
+        and not value.lstrip().startswith(("#", "<", "@"))
+    )
 
 
 def test_no_sentence_outside_the_catalogue():

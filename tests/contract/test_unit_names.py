@@ -33,6 +33,14 @@ _EXEMPT = {
     ("pourwright.matter.safety.Prompt", "value")
 } | {
     ("pourwright.doors.service.verify.Check", name) for name in ("ours", "reference", "tolerance")
+} | {
+    ("pourwright.prepare.charge.optimum.request.Obstacle", name) for name in ("asked", "reached")
+} | {  # rows of an integer programme, each in a unit of its own
+    ("pourwright.prepare.charge.optimum.model.Row", name) for name in ("coefficients", "low", "high")
+} | {
+    ("pourwright.prepare.charge.optimum.model.solve", name) for name in ("aim", "extra")
+} | {
+    ("pourwright.prepare.charge.optimum.model.Model.is_fine", "counts")
 }  # fmt: skip
 
 

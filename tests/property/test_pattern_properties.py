@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pourwright.shape.pattern.formats.kinds import read_file
-from pourwright.shape.pattern.formats.soup import Ceilings
 
 from pourwright.shape.pattern import mass, solids
+from pourwright.shape.pattern.formats.kinds import read_file
+from pourwright.shape.pattern.formats.soup import Ceilings
 from pourwright.shape.pattern.report import Mesh
 from pourwright.shape.pattern.sizes import MM_PER_UNIT
 from pourwright.shape.pattern.solid import make_solid

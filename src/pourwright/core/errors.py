@@ -61,3 +61,19 @@ class SolverError(StudioError):
     def __init__(self, message: str, findings: tuple[object, ...] = ()) -> None:
         super().__init__(message)
         self.findings = findings
+
+
+class LedgerError(StudioError):
+    """Something that the metal book refuses; carries its findings, and nothing of it was booked.
+
+    Parameters
+    ----------
+    message : str
+        One sentence.
+    findings : tuple
+        The :class:`pourwright.core.findings.Finding` objects that say all that is wrong.
+    """
+
+    def __init__(self, message: str, findings: tuple[object, ...] = ()) -> None:
+        super().__init__(message)
+        self.findings = findings

@@ -236,7 +236,7 @@ _PRINTED: dict[str, tuple[str, str, int]] = {
 def show(value_ratio: float, unit: str, digits: int | None = None) -> str:
     """Return a number in ``unit`` (a suffix of :data:`SUFFIXES`) as text with its printed sign, as ``138.73 g``."""
     _, sign, usual = _PRINTED.get(unit, (unit, unit, 2))
-    number = f"{value_ratio:,.{usual if digits is None else digits}f}".replace(",", "\u2009")
+    number = f"{value_ratio:z,.{usual if digits is None else digits}f}".replace(",", "\u2009")
     number = number.replace("-", "\u2212") if value_ratio < 0 else number
     return f"{number}\u00a0{sign}" if sign else number
 

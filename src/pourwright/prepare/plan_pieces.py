@@ -197,6 +197,7 @@ def _to_place(piece: PlannedPiece, order: PieceOrder, report: PatternReport | No
         window_C=(asked.low, asked.high) if asked else None,
         mesh=report.mesh if report else None,
         heavy_mm=_heavy_mm(report),
+        poses=report.poses if report else None,
     )
 
 

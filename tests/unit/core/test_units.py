@@ -96,3 +96,8 @@ def test_messages_name_the_place_and_the_form():
 def test_printed_numbers_can_be_typed_back():
     assert show(-1234.5, "g") == "\u22121\u2009234.50\u00a0g"
     assert read(show(-1234.5, "g"), "g") == -1234.5
+
+
+def test_a_hair_below_nothing_prints_as_nothing():
+    assert show(-0.0004, "mm", 1) == "0.0\u00a0mm"
+    assert show(-0.06, "mm", 1) == "\u22120.1\u00a0mm"

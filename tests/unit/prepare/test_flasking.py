@@ -9,6 +9,8 @@ from pourwright.core.findings import Level
 from pourwright.prepare.flasking.choose import base_for, choose_flasks
 from pourwright.prepare.flasking.results import PieceToPlace
 from pourwright.prepare.flasking.wishes import common_window_C
+from pourwright.shape.pattern import mass, solids
+from pourwright.shape.pattern.poses import poses_of
 from pourwright.shape.tree.rules import tree_rules
 from pourwright.studio.profile import Flask, SprueBase
 
@@ -170,6 +172,26 @@ def test_a_piece_that_fits_no_flask_is_named_with_what_is_lacking():
     assert "spear" in what
     assert "mm" in what
     assert "ring" not in what
+
+
+def _meshed(name, mesh):
+    box_mm = tuple(float(side) for side in mass.sides_mm(mesh))
+    return piece(name, 30.0, box_mm, mesh=mesh, poses=poses_of(mesh, mass.centre_mm(mesh)))
+
+
+def test_a_piece_drawn_askew_that_fits_once_turned_is_told_how():
+    bar = solids.box(70.0, 8.0, 6.0)
+    askew = solids.rotated(solids.rotated(bar, (0, 1, 0), 45.0), (0, 0, 1), 45.0)
+    assert [group.pieces for group in _choose([_meshed("bar", bar)]).groups] == [("bar",)]
+    result = _choose([_meshed("bar", askew)])
+    assert result.groups == ()
+    assert _codes(result) == [("prepare.flasking-fits-turned", Level.STOP)]
+    assert "70.0 × 8.0 × 6.0 mm" in result.findings[0].what
+
+
+def test_a_piece_too_big_however_it_is_turned_is_just_too_big():
+    spear = solids.rotated(solids.box(110.0, 12.0, 8.0), (1, 1, 0), 30.0)
+    assert _codes(_choose([_meshed("spear", spear)])) == [("prepare.flasking-too-big", Level.STOP)]
 
 
 def test_a_piece_too_heavy_for_every_flask_is_named_with_the_excess():

@@ -14,9 +14,11 @@ from pourwright.core.units import show
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.prepare.castability.judge import judge_pattern
 from pourwright.shape.pattern.measure import measure_pattern
-from pourwright.shape.pattern.report import PatternReport
+from pourwright.shape.pattern.report import PatternReport, Pose, Poses
 
 _G_PER_MM3_PER_KG_M3 = 1e-6
+# What is shown for a smaller one: the step that sizes are printed in.
+_LEAST_STRAY_MM = 0.01
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,7 @@ def _piece_json(piece: CheckedPiece) -> dict[str, Any]:
         "volume_high_mm3": round(report.volume_high_mm3, 4) if known else None,
         "area_mm2": round(report.area_mm2, 4) if known else None,
         "box_mm": [round(one, 4) for one in report.box_mm],
+        "poses": _poses_json(report.poses) if report.poses else None,
         "mass_g": round(piece.mass_g.best, 3) if piece.mass_g else None,
         "mass_low_g": round(piece.mass_g.low, 3) if piece.mass_g else None,
         "mass_high_g": round(piece.mass_g.high, 3) if piece.mass_g else None,
@@ -118,6 +121,25 @@ def _piece_json(piece: CheckedPiece) -> dict[str, Any]:
             for one in report.sections
         ],
         "findings": [one.as_json() for one in report.findings],
+    }
+
+
+def _poses_json(poses: Poses) -> dict[str, Any]:
+    return {
+        "as_drawn": _pose_json(poses.as_drawn),
+        "lowest": _pose_json(poses.lowest),
+        "slimmest": _pose_json(poses.slimmest),
+        "stray_mm": round(poses.stray_mm, 4),
+    }
+
+
+def _pose_json(pose: Pose) -> dict[str, Any]:
+    return {
+        "down_ratio": [round(one, 6) + 0.0 for one in pose.down_ratio],
+        "height_mm": round(pose.height_mm, 4),
+        "footprint_mm": [round(one, 4) for one in pose.footprint_mm],
+        "across_mm": round(pose.across_mm, 4),
+        "centre_height_mm": round(pose.centre_height_mm, 4),
     }
 
 
@@ -143,6 +165,8 @@ def _piece_text(piece: CheckedPiece, alloy_id: str) -> str:
             alloy=alloy_id,
         )
     )
+    if report.poses:
+        lines.append("  " + _poses_text(report.poses))
     if report.wall:
         wall = report.wall
         lines.append(
@@ -168,5 +192,17 @@ def _piece_text(piece: CheckedPiece, alloy_id: str) -> str:
     return "\n".join(lines)
 
 
+def _poses_text(poses: Poses) -> str:
+    lowest, slimmest = poses.lowest, poses.slimmest
+    return say(
+        "doors.check-poses",
+        height=show(lowest.height_mm, "mm", 2),
+        box=" × ".join(f"{one:.2f}" for one in lowest.footprint_mm),
+        stray=show(max(poses.stray_mm, _LEAST_STRAY_MM), "mm", 2),
+        across=show(slimmest.across_mm, "mm", 2),
+        tall=show(slimmest.height_mm, "mm", 2),
+    )
+
+
 def _place(point_mm: tuple[float, float, float]) -> str:
-    return "(" + ", ".join(f"{one:.1f}" for one in point_mm) + ")"
+    return "(" + ", ".join(f"{one:z.1f}" for one in point_mm) + ")"

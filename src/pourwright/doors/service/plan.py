@@ -15,6 +15,7 @@ from pourwright.core.text import say
 from pourwright.core.units import show, show_in
 from pourwright.core.work import Report, tell_nobody
 from pourwright.doors.service.freeze_plan import with_freezing
+from pourwright.doors.service.variables import STUDIO_VARIABLE
 from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
 from pourwright.prepare.differences import differences, likeness
 from pourwright.prepare.plan import plan_day
@@ -27,7 +28,6 @@ from pourwright.studio.reading import read_day, read_studio
 
 # A length written down and the length of the pattern's box may differ by so much.
 _LONGEST_SLACK_RATIO = 1.02
-STUDIO_VARIABLE = "POURWRIGHT_STUDIO"
 SHEETS = ("run-sheet.pdf", "labels.pdf", "cards.pdf", "run-sheet.html")
 
 

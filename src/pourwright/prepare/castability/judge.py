@@ -96,7 +96,7 @@ def gate_off(body: Body, gate_mm: Point | None) -> tuple[Finding, ...]:
         "piece": body.where,
         "gap": length_text(gap_mm),
         "limit": length_text(_OFF_BODY_MM),
-        "low": ", ".join(f"{one:.1f}" for one in low),
-        "high": ", ".join(f"{one:.1f}" for one in high),
+        "low": ", ".join(f"{one:z.1f}" for one in low),
+        "high": ", ".join(f"{one:z.1f}" for one in high),
     }
     return (Finding("prepare.gate-off-body", Level.ASK, body.where, params, rule("gate.heavy").sources),)

@@ -26,7 +26,7 @@ _FAR_FRAC = 0.6
 
 def place_words(body: Body, place_mm: Point) -> str:
     """Return a place [mm] as the file's coordinates, the side it is on, and whether it is near the gate."""
-    x, y, z = (f"{one:.1f}".replace("-", "\u2212") for one in place_mm)
+    x, y, z = (f"{one:z.1f}".replace("-", "\u2212") for one in place_mm)
     parts = [say("prepare.place-at", x=x, y=y, z=z), *_side(body, place_mm), *_from_gate(body, place_mm)]
     return ", ".join(parts)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.units import show
@@ -11,8 +11,10 @@ from pourwright.prepare.flasking.fitting import Fit, Fitter, Place, Room, fitter
 from pourwright.prepare.flasking.packing import Packed, Task, first_fit, pack
 from pourwright.prepare.flasking.results import FlaskGroup, Flasking, PieceToPlace
 from pourwright.prepare.flasking.wishes import Bundle, common_window_C, find_clashes, gather_bundles, why_apart
+from pourwright.shape.pattern.report import Pose
 from pourwright.shape.tree.clearances import check_clearances
 from pourwright.shape.tree.rules import TreeRules
+from pourwright.shape.tree.simple import Point
 from pourwright.studio.profile import Flask, SprueBase
 
 _NEVER = 1e15
@@ -25,6 +27,7 @@ class _Case:
     pieces: Sequence[PieceToPlace]
     places: Sequence[Place]
     rules: TreeRules
+    tree_metal_g_cm3: float
     fit: Fitter
 
 
@@ -62,7 +65,7 @@ def choose_flasks(
         Groups in the order of their first piece; none, with findings, if a piece or a wish cannot be served.
     """
     places, findings = _places(flasks, bases, usable_g)
-    case = _Case(pieces, places, rules, fitter(pieces, rules, tree_metal_g_cm3))
+    case = _Case(pieces, places, rules, tree_metal_g_cm3, fitter(pieces, rules, tree_metal_g_cm3))
     bundles = gather_bundles(pieces)
     findings += [finding for bundle in bundles for finding in find_clashes(pieces, bundle)]
     if not places:
@@ -126,8 +129,41 @@ def _homeless(case: _Case, bundle: Bundle) -> Finding:
         "usable": show(place.usable_g, "g"),
     }
     if _lacking(fit)[0] > 0:
+        turned = _fits_turned(case, bundle, wished)
+        if turned:
+            return turned
         return Finding("prepare.flasking-too-big", Level.STOP, names, params, ("memory",))
     return Finding("prepare.flasking-too-heavy", Level.STOP, names, params)
+
+
+def _fits_turned(case: _Case, bundle: Bundle, wished: Sequence[Place]) -> Finding | None:
+    """Say how a lone piece that goes into no place as drawn is to be turned for the smallest that then takes it."""
+    piece = case.pieces[min(bundle.pieces)]
+    if len(bundle.pieces) > 1 or piece.poses is None:
+        return None
+    ways = (piece.poses.lowest, piece.poses.slimmest)
+    fitting = [(place, way) for place in wished for way in ways if _takes(case, piece, way, place)]
+    if not fitting:
+        return None
+    place, way = min(fitting, key=lambda pair: pair[0].volume_mm3)
+    params = {
+        "pieces": piece.id,
+        "flask": place.flask,
+        "drawn": _sides(piece.box_mm),
+        "box": _sides((*way.footprint_mm, way.height_mm)),
+        "down": ", ".join(f"{round(one, 3) + 0.0:.3f}" for one in way.down_ratio),
+    }
+    return Finding("prepare.flasking-fits-turned", Level.STOP, piece.id, params)
+
+
+def _takes(case: _Case, piece: PieceToPlace, way: Pose, place: Place) -> bool:
+    """Return whether a place takes a piece that was turned, by its box alone."""
+    turned = replace(piece, box_mm=(*way.footprint_mm, way.height_mm), mesh=None, heavy_mm=(0.0, 0.0, 0.0))
+    return fitter([turned], case.rules, case.tree_metal_g_cm3)(frozenset({0}), place).room is not Room.NONE
+
+
+def _sides(box_mm: Point) -> str:
+    return " × ".join(f"{one:.1f}" for one in box_mm)
 
 
 def _lacking(fit: Fit) -> tuple[float, float]:
@@ -199,7 +235,7 @@ def _kind(pieces: Sequence[PieceToPlace], bundle: Bundle) -> object:
 def _too_few(case: _Case, bundles: Sequence[Bundle], allowed: Sequence[frozenset[int]], proven: bool) -> Finding:
     """Say how many flasks would do, found by lending each flask as often as there are bundles."""
     count = len(case.places)
-    lent = _Case(case.pieces, [*case.places] * len(bundles), case.rules, case.fit)
+    lent = replace(case, places=[*case.places] * len(bundles))
     free = [frozenset(one + count * turn for turn in range(len(bundles)) for one in homes) for homes in allowed]
     found = first_fit(_task(lent, bundles, free))
     params = {"have": count, "enough": len(found) if found is not None else len(bundles)}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from pourwright.core.findings import Finding
-from pourwright.shape.pattern.report import Mesh
+from pourwright.shape.pattern.report import Mesh, Poses
 from pourwright.shape.tree.simple import Point, Tree, TreePiece
 
 WindowC = tuple[float, float]
@@ -39,6 +39,8 @@ class PieceToPlace:
         Its true shape.
     heavy_mm : (float, float, float)
         Place of its heaviest section, from the middle of its box [mm].
+    poses : Poses, optional
+        How else it can stand, if it is drawn askew.
     """
 
     id: str
@@ -52,6 +54,7 @@ class PieceToPlace:
     window_C: WindowC | None = None
     mesh: Mesh | None = field(default=None, compare=False, repr=False)
     heavy_mm: Point = (0.0, 0.0, 0.0)
+    poses: Poses | None = field(default=None, compare=False, repr=False)
 
     @property
     def on_tree(self) -> TreePiece:

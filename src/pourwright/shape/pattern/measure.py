@@ -15,6 +15,7 @@ from pourwright.grid.fractions import Grid, affordable_side, partial_volumes, si
 from pourwright.shape.pattern import mass
 from pourwright.shape.pattern.judging import section_findings, wall_findings
 from pourwright.shape.pattern.limits import PatternLimits
+from pourwright.shape.pattern.poses import poses_of
 from pourwright.shape.pattern.reading import ReadFile, read_pattern
 from pourwright.shape.pattern.report import Mesh, PatternReport, Skin
 from pourwright.shape.pattern.sections import divide
@@ -144,6 +145,7 @@ def _report(read: ReadFile, units: str, solid: Solid, said: tuple[Finding, ...])
         mesh=mesh,
         findings=(*read.findings, *said, *solid.findings, *volume.findings, *judged),
         skin=_skin(walls, section),
+        poses=poses_of(mesh, summed.centre_mm),
     )
 
 

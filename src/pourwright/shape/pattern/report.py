@@ -64,6 +64,35 @@ class Skin:
 
 
 @dataclass(frozen=True)
+class Pose:
+    """A way to stand: which direction of the file, of length one, points down, and the room it takes so.
+
+    ``footprint_mm`` are the sides of a rectangle round its shadow: along x and y as drawn, else of the smallest one,
+    the longer first. ``across_mm`` is the diameter of the smallest circle round the shadow, ``centre_height_mm`` how
+    high its centre of mass is above its lowest point.
+    """
+
+    down_ratio: Point
+    height_mm: float
+    footprint_mm: tuple[float, float]
+    across_mm: float
+    centre_height_mm: float
+
+
+@dataclass(frozen=True)
+class Poses:
+    """A piece as drawn, as low as it can stand and as slim as it can; its weight is the same in all of them.
+
+    No way to stand is lower than ``lowest`` by more than ``stray_mm``.
+    """
+
+    as_drawn: Pose
+    lowest: Pose
+    slimmest: Pose
+    stray_mm: float
+
+
+@dataclass(frozen=True)
 class PatternReport:
     """One pattern, measured.
 
@@ -71,7 +100,8 @@ class PatternReport:
     ``volume_high_mm3`` include faceting and any closed hole. Without a usable mesh ``mesh`` is None and a
     finding says why. ``units`` is what the file's numbers mean, by its own word or the
     user's, empty if nobody said. ``skin`` is
-    what walls and sections were measured on, None for a report that was not measured here.
+    what walls and sections were measured on and ``poses`` how the piece can stand, both None for a report that was not
+    measured here.
     """
 
     file: str
@@ -92,6 +122,7 @@ class PatternReport:
     mesh: Mesh | None
     findings: tuple[Finding, ...]
     skin: Skin | None = None
+    poses: Poses | None = None
 
     @property
     def heaviest(self) -> Section | None:

@@ -54,7 +54,7 @@ class Solid:
 
 def place_text(place_mm: Point) -> str:
     """Return a place in the file's axes as text, in mm."""
-    return "({:.1f}, {:.1f}, {:.1f})".format(*place_mm).replace("-", "\u2212")
+    return "(" + ", ".join(f"{one:z.1f}".replace("-", "\u2212") for one in place_mm) + ")"
 
 
 def refuse(code: str, level: Level, file: str, **params: str) -> MeshError:

@@ -1,0 +1,1 @@
+"""The metal book: lots, movements that are never edited, pours that close, balances of owners."""

@@ -1,0 +1,205 @@
+"""The books as plain files that a spreadsheet opens, and back; the same books give the same bytes."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import UTC, date, datetime
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from pourwright.books.ledger import refused, sums_mg
+from pourwright.books.tables import account, balance, entry, lot, lot_element, movement, owner, pour, price
+
+EXPORT_FORMAT = 1
+_CONTENTS = "contents.json"
+_BLOCK_ROWS = 5000
+# In the order in which they can be read back; balances follow from the entries and are not written.
+_TABLES = (owner, account, lot, lot_element, pour, price, movement, entry)
+
+
+def export_books(connection: Connection, folder: Path) -> tuple[Path, ...]:
+    """Write every table as a CSV file, and a list of contents with their hashes.
+
+    Parameters
+    ----------
+    connection : Connection
+        Reading.
+    folder : Path
+        A new or empty folder.
+
+    Raises
+    ------
+    LedgerError
+        Something is in the folder already.
+    """
+    if folder.exists() and any(folder.iterdir()):
+        raise refused("books.export-not-empty", str(folder), folder=folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    written, listed = [], {}
+    for table in _TABLES:
+        path = folder / f"{table.name}.csv"
+        rows_count = _write(connection, table, path)
+        listed[path.name] = {"rows": rows_count, "sha256": _sha256(path)}
+        written.append(path)
+    contents = folder / _CONTENTS
+    contents.write_text(json.dumps({"format": EXPORT_FORMAT, "files": listed}, indent=1) + "\n", "utf-8")
+    return (*written, contents)
+
+
+def _write(connection: Connection, table: sa.Table, path: Path) -> int:
+    keys = list(table.primary_key.columns)
+    rows_count = 0
+    with path.open("w", encoding="utf-8", newline="") as handle:
+        writer = csv.writer(handle, lineterminator="\n")
+        writer.writerow([column.name for column in table.columns])
+        for row in connection.execution_options(yield_per=_BLOCK_ROWS).execute(sa.select(table).order_by(*keys)):
+            writer.writerow([_as_text(one) for one in row])
+            rows_count += 1
+    return rows_count
+
+
+def _as_text(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat(timespec="microseconds")
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    return str(value)
+
+
+def import_books(connection: Connection, folder: Path) -> int:
+    """Read exported files into empty books, and return the number of movements.
+
+    Parameters
+    ----------
+    connection : Connection
+        Writing; all of it is kept, or nothing.
+    folder : Path
+        As written by :func:`export_books`; a spreadsheet may have changed the files, which is then said.
+
+    Raises
+    ------
+    LedgerError
+        The books are not empty; a file is missing, was changed since it was written, or holds what cannot be read (with
+        file and row); or the entries do not add up to zero.
+    """
+    if connection.execute(sa.select(owner.c.id).limit(1)).first():
+        raise refused("books.import-not-empty", str(folder))
+    _check_contents(folder)
+    for table in _TABLES:
+        _read(connection, table, folder / f"{table.name}.csv")
+    off = {element: mass for element, mass in sums_mg(connection).items() if mass}
+    if off:
+        raise refused("books.import-off", str(folder), elements=", ".join(sorted(off)))
+    connection.execute(
+        balance.insert().from_select(
+            ["account_id", "element", "mass_mg"],
+            sa.select(entry.c.account_id, entry.c.element, sa.func.sum(entry.c.mass_mg)).group_by(
+                entry.c.account_id, entry.c.element
+            ),
+        )
+    )
+    _continue_numbers(connection)
+    return int(connection.execute(sa.select(sa.func.count()).select_from(movement)).scalar_one())
+
+
+def _check_contents(folder: Path) -> None:
+    path = folder / _CONTENTS
+    try:
+        contents = json.loads(path.read_text("utf-8"))
+        files: Mapping[str, Mapping[str, object]] = contents["files"]
+        found = int(contents["format"])
+    except (OSError, ValueError, KeyError, TypeError):
+        raise refused("books.import-no-contents", str(path)) from None
+    if found > EXPORT_FORMAT:
+        raise refused("books.import-too-new", str(path), found=found, known=EXPORT_FORMAT)
+    for table in _TABLES:
+        file = folder / f"{table.name}.csv"
+        if not file.exists() or file.name not in files:
+            raise refused("books.import-missing", str(file))
+        if _sha256(file) != files[file.name].get("sha256"):
+            raise refused("books.import-changed", str(file))
+
+
+def _read(connection: Connection, table: sa.Table, path: Path) -> None:
+    with path.open(encoding="utf-8", newline="") as handle:
+        reader = csv.reader(handle)
+        header = next(reader, [])
+        if header != [column.name for column in table.columns]:
+            raise refused("books.import-columns", str(path), columns=", ".join(column.name for column in table.columns))
+        for block in _blocks(reader, _readers(table), path):
+            connection.execute(table.insert(), block)
+
+
+def _blocks(
+    reader: Iterator[list[str]], readers: Sequence[tuple[str, Callable[[str], object]]], path: Path
+) -> Iterator[list[dict[str, object]]]:
+    block: list[dict[str, object]] = []
+    for number, row in enumerate(reader, start=2):
+        try:
+            block.append({name: read(text) for (name, read), text in zip(readers, row, strict=True)})
+        except (ValueError, InvalidOperation):
+            raise refused("books.import-row", f"{path}, row {number}", row=number) from None
+        if len(block) == _BLOCK_ROWS:
+            yield block
+            block = []
+    if block:
+        yield block
+
+
+def _readers(table: sa.Table) -> list[tuple[str, Callable[[str], object]]]:
+    found: list[tuple[str, Callable[[str], object]]] = []
+    for column in table.columns:
+        read = _READ.get(column.type.python_type, str)
+        found.append((column.name, _or_nothing(read) if column.nullable else read))
+    return found
+
+
+def _or_nothing(read: Callable[[str], object]) -> Callable[[str], object]:
+    return lambda text: read(text) if text else None
+
+
+def _flag(text: str) -> bool:
+    return {"yes": True, "no": False}[text] if text in ("yes", "no") else _wrong(text)
+
+
+def _wrong(text: str) -> bool:
+    raise ValueError(text)
+
+
+_READ: dict[type, Callable[[str], object]] = {
+    int: int,
+    bool: _flag,
+    date: date.fromisoformat,
+    datetime: datetime.fromisoformat,
+    Decimal: Decimal,
+}
+
+
+def _continue_numbers(connection: Connection) -> None:
+    """Let a server's own counters go on after the numbers read; SQLite does so by itself."""
+    if connection.dialect.name != "postgresql":
+        return
+    for table in (account, movement):
+        connection.exec_driver_sql(
+            f"select setval(pg_get_serial_sequence('{table.name}', 'id'), "  # noqa: S608 - names are our own
+            f"(select coalesce(max(id), 1) from {table.name}))"
+        )
+
+
+def _sha256(path: Path) -> str:
+    digest = hashlib.sha256()
+    with path.open("rb") as handle:
+        for block in iter(lambda: handle.read(io.DEFAULT_BUFFER_SIZE * 16), b""):
+            digest.update(block)
+    return digest.hexdigest()

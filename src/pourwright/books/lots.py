@@ -1,0 +1,237 @@
+"""Lots: metal bought, brought, returned; what they are made of and how sure that is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from pourwright.books.ledger import STUDIO, Leg, held_mg, know_account, post, refused
+from pourwright.books.masses import UNKNOWN, portions_mg, split_mg, to_ppm
+from pourwright.books.tables import account, balance, lot, lot_element
+
+# Metals that no melt in a teaching studio may hold, and the share over which a lot is taken to hold one: a trace that
+# assays commonly report as nothing is let through (common practice, no source).
+REFUSED_METALS = ("Pb", "Cd", "Be")
+_TRACE_FRAC = 0.0005
+_NUMBER_WIDTH = 4
+
+
+@dataclass(frozen=True)
+class Lot:
+    """A lot as it stands in the drawer.
+
+    Parameters
+    ----------
+    id : str
+        On the bag, for example ``L-0042``.
+    metal : str
+        A metal or alloy of the tables, or ``scrap``, ``button``.
+    owner, provenance : str
+        Whose it is, and where it came from.
+    share_ppm : mapping of str to int
+        Millionths of each element; :data:`UNKNOWN` alone for metal not assayed.
+    noble : str
+        Element of the fineness, or empty.
+    noble_low_ppm, noble_high_ppm : int
+        Range of its share.
+    is_new, whole : bool
+        Never melted before; to be used as one lump.
+    melts_count : int
+        How often it was melted here.
+    price_per_g : Decimal
+        What a gram is worth.
+    quarantine : str
+        Why nobody may use it now, or empty.
+    held_mg : int
+        Gross mass there is.
+    """
+
+    id: str
+    metal: str
+    owner: str
+    provenance: str
+    share_ppm: Mapping[str, int]
+    noble: str
+    noble_low_ppm: int
+    noble_high_ppm: int
+    is_new: bool
+    whole: bool
+    melts_count: int
+    price_per_g: Decimal
+    quarantine: str
+    held_mg: int
+
+
+@dataclass(frozen=True)
+class NewLot:
+    """What is known of a lot when it is entered; shares in ``frac``, empty when nobody knows."""
+
+    metal: str
+    share_frac: Mapping[str, float]
+    noble: str = ""
+    noble_low_frac: float = 0.0
+    noble_high_frac: float = 0.0
+    owner: str = STUDIO
+    provenance: str = ""
+    is_new: bool = True
+    whole: bool = False
+    melts_count: int = 0
+    price_per_g: Decimal = Decimal(0)
+    solder: bool = False
+
+
+def take_in(
+    connection: Connection,
+    new: NewLot,
+    gross_mg: int,
+    source: str,
+    made_by: str,
+    reason: str = "",
+    mark: str = "",
+    lot_id: str = "",
+) -> str:
+    """Enter a lot and book its metal in from outside, and return its id.
+
+    Parameters
+    ----------
+    connection : Connection
+        Inside a transaction.
+    new : NewLot
+        What it is.
+    gross_mg : int
+        What it weighs.
+    source : str
+        From whom: a dealer, an owner, ``opening``.
+    made_by, reason, mark : str
+        As for :func:`pourwright.books.ledger.post`.
+    lot_id : str
+        Its id, or empty for the next free one.
+
+    Raises
+    ------
+    LedgerError
+        It holds lead, cadmium or beryllium, or solder nobody knows; or it weighs nothing.
+    """
+    _refuse_poison(new)
+    if gross_mg <= 0:
+        raise refused("books.lot-weightless", lot_id or new.metal, metal=new.metal)
+    identity = lot_id or next_lot_id(connection)
+    enter_lot(connection, identity, new)
+    outside = f"outside:{source}"
+    know_account(connection, "outside", outside)
+    elements = split_mg(gross_mg, shares_ppm(new))
+    less = {name: -mass for name, mass in elements.items()}
+    post(connection, "taken in", [Leg(f"lot:{identity}", elements), Leg(outside, less)], made_by, reason, mark)
+    return identity
+
+
+def _refuse_poison(new: NewLot) -> None:
+    for name in REFUSED_METALS:
+        if new.share_frac.get(name, 0.0) > _TRACE_FRAC:
+            raise refused("books.lot-poison", new.metal, element=name, metal=new.metal)
+    if new.solder and not new.share_frac:
+        raise refused("books.lot-solder-unknown", new.metal, metal=new.metal)
+
+
+def shares_ppm(new: NewLot) -> dict[str, int]:
+    """Return the shares that a lot is booked with: all of it unknown when nobody knows its composition."""
+    return to_ppm(new.share_frac) if new.share_frac else {UNKNOWN: 1_000_000}
+
+
+def enter_lot(connection: Connection, identity: str, new: NewLot) -> None:
+    """Enter a lot without metal; the movement that fills it comes after, in the same transaction."""
+    if connection.execute(sa.select(lot.c.id).where(lot.c.id == identity)).first():
+        raise refused("books.lot-known", identity, lot=identity)
+    number = know_account(connection, "lot", f"lot:{identity}", new.owner)
+    shares = shares_ppm(new)
+    own_ppm = shares.get(new.noble, 0)
+    connection.execute(
+        lot.insert().values(
+            id=identity,
+            account_id=number,
+            metal=new.metal,
+            noble=new.noble,
+            share_low_ppm=min(own_ppm, round(new.noble_low_frac * 1e6)) if new.share_frac else 0,
+            share_high_ppm=max(own_ppm, round(new.noble_high_frac * 1e6)) if new.share_frac else 1_000_000,
+            provenance=new.provenance,
+            is_new=new.is_new,
+            whole=new.whole,
+            melts_count=new.melts_count,
+            price_per_g=new.price_per_g,
+            quarantine="",
+        )
+    )
+    connection.execute(
+        lot_element.insert(),
+        [{"lot_id": identity, "element": name, "share_ppm": share} for name, share in shares.items()],
+    )
+
+
+def next_lot_id(connection: Connection) -> str:
+    """Return the next free id, ``L-`` and a number that grows."""
+    if connection.dialect.name == "postgresql":  # SQLite has one writer at a time anyway
+        connection.exec_driver_sql("select pg_advisory_xact_lock(7033926)")
+    ids = connection.execute(sa.select(lot.c.id).where(lot.c.id.like("L-%"))).scalars()
+    numbers = [int(one[2:]) for one in ids if one[2:].isdigit()]
+    return f"L-{max(numbers, default=0) + 1:0{_NUMBER_WIDTH}d}"
+
+
+def lots(connection: Connection, ids: Sequence[str] = (), empty_too: bool = False) -> tuple[Lot, ...]:
+    """Return lots with what they hold, by id; the empty ones only if asked or named."""
+    wanted = sa.select(lot, account.c.owner_id).join(account, account.c.id == lot.c.account_id).order_by(lot.c.id)
+    wanted = wanted.where(lot.c.id.in_(ids)) if ids else wanted
+    rows = connection.execute(wanted).all()
+    masses = {
+        row.account_id: int(row.mass_mg)
+        for row in connection.execute(
+            sa.select(balance.c.account_id, sa.func.sum(balance.c.mass_mg).label("mass_mg"))
+            .where(balance.c.account_id.in_([row.account_id for row in rows]))
+            .group_by(balance.c.account_id)
+        )
+    }
+    shares: dict[str, dict[str, int]] = {row.id: {} for row in rows}
+    for one in connection.execute(sa.select(lot_element).where(lot_element.c.lot_id.in_(list(shares)))):
+        shares[one.lot_id][one.element] = one.share_ppm
+    found = [
+        Lot(
+            row.id,
+            row.metal,
+            row.owner_id,
+            row.provenance,
+            shares[row.id],
+            row.noble,
+            row.share_low_ppm,
+            row.share_high_ppm,
+            row.is_new,
+            row.whole,
+            row.melts_count,
+            row.price_per_g,
+            row.quarantine,
+            masses.get(row.account_id, 0),
+        )
+        for row in rows
+    ]
+    return tuple(one for one in found if one.held_mg or empty_too or ids)
+
+
+def set_quarantine(connection: Connection, lot_id: str, why: str) -> None:
+    """Shut a lot away (``why``), or with an empty text let it out again.
+
+    Raises
+    ------
+    LedgerError
+        There is no such lot.
+    """
+    done = connection.execute(lot.update().where(lot.c.id == lot_id).values(quarantine=why))
+    if done.rowcount == 0:
+        raise refused("books.lot-unknown", lot_id, lot=lot_id)
+
+
+def elements_of(connection: Connection, one: Lot, gross_mg: int) -> dict[str, int]:
+    """Return what a weighed part of a lot holds of each element [mg]; the part and the rest are of like composition."""
+    there = held_mg(connection, f"lot:{one.id}")
+    return portions_mg([gross_mg, sum(there.values()) - gross_mg], there)[0]
