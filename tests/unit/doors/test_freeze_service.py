@@ -22,7 +22,7 @@ PLAN = planned().plan
 def day(tmp_path, monkeypatch):
     """The demo studio in a folder of its own, nothing measured and nothing reckoned for long."""
     shutil.copytree(demo_files(), tmp_path / "studio")
-    monkeypatch.setattr(service, "_measure_in", lambda folder: made_up_report)
+    monkeypatch.setattr(service, "measure_in", lambda folder: made_up_report)
     monkeypatch.setattr("pourwright.simulate.engine.freeze", fake_engine)
     monkeypatch.setattr(
         "pourwright.simulate.engine.cells_count", lambda job, side_mm: edges_of(job, 1.0)[0].turns_ratio.size

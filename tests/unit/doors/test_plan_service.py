@@ -6,7 +6,7 @@ import pytest
 from tests.demo_day import demo_studio_and_day
 
 from pourwright.core.figure import given
-from pourwright.doors.service.plan import _measure_in
+from pourwright.doors.service.measuring import measure_in
 from pourwright.shape.pattern.solids import box, write_stl
 
 
@@ -18,5 +18,5 @@ def test_a_piece_longer_than_usual_is_asked_about_until_its_length_is_written_do
     _, day = demo_studio_and_day()
     length = given(float(longest), "mm", "day.toml") if longest else None
     order = replace(day.pieces[0], file="bar.stl", units="mm", longest_mm=length)
-    report = _measure_in(tmp_path)(order)
+    report = measure_in(tmp_path)(order)
     assert ("shape.size-large" in [one.code for one in report.findings]) is asked

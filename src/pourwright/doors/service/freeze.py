@@ -24,11 +24,11 @@ from pourwright.doors.service.freeze_jobs import (
     read_asked,
     tree_key,
 )
+from pourwright.doors.service.measuring import measure_in
 from pourwright.doors.service.plan import find_studio
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
 from pourwright.prepare.plan import plan_day
-from pourwright.shape.pattern.report import PatternReport
 from pourwright.simulate.conditions import best_case
 from pourwright.simulate.job import FlaskJob
 from pourwright.simulate.resolution import Pace, choose_side, fine_side_mm, first_side_mm, memory_bytes_count
@@ -36,7 +36,6 @@ from pourwright.simulate.run import FOLLOW_S, Assessment, Engine, FlaskRun, asse
 from pourwright.simulate.store import trim
 from pourwright.simulate.summary import INPUT_WORDS, FreezeSummary, summarise
 from pourwright.simulate.sweep import Sweep, sweep_flask
-from pourwright.studio.day import PieceOrder
 from pourwright.studio.reading import read_day, read_studio
 
 GRANTED_S = 60.0
@@ -158,17 +157,8 @@ def _planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None
     day, more = read_day(day_path, studio)
     if day is None or stops((*found, *more)):
         return None, (*found, *more)
-    outcome = plan_day(studio, day, _measure_in(day_path.parent), report)
+    outcome = plan_day(studio, day, measure_in(day_path.parent), report)
     return outcome.plan, () if outcome.plan is not None else (*found, *more, *outcome.findings)
-
-
-def _measure_in(folder: Path) -> Callable[[PieceOrder], PatternReport | None]:
-    from pourwright.shape.pattern.measure import measure_pattern
-
-    def measure(order: PieceOrder) -> PatternReport | None:
-        return measure_pattern(folder / order.file, order.units) if order.file else None
-
-    return measure
 
 
 def _order(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -15,19 +14,14 @@ from pourwright.core.text import say
 from pourwright.core.units import show, show_in
 from pourwright.core.work import Report, tell_nobody
 from pourwright.doors.service.freeze_plan import with_freezing
+from pourwright.doors.service.measuring import measure_in
 from pourwright.doors.service.variables import STUDIO_VARIABLE
 from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
 from pourwright.prepare.differences import differences, likeness
 from pourwright.prepare.plan import plan_day
 from pourwright.prepare.plan_file import plan_as_json, write_plan
-from pourwright.shape.pattern.limits import PatternLimits
-from pourwright.shape.pattern.measure import measure_pattern
-from pourwright.shape.pattern.report import PatternReport
-from pourwright.studio.day import PieceOrder
 from pourwright.studio.reading import read_day, read_studio
 
-# A length written down and the length of the pattern's box may differ by so much.
-_LONGEST_SLACK_RATIO = 1.02
 SHEETS = ("run-sheet.pdf", "labels.pdf", "cards.pdf", "run-sheet.html")
 
 
@@ -90,7 +84,7 @@ def plan_day_file(
     read = (*studio_findings, *day_findings)
     if day is None or stops(read):
         return _stopped(folder, read)
-    outcome = plan_day(studio, day, _measure_in(day_path.parent, large), report)
+    outcome = plan_day(studio, day, measure_in(day_path.parent, large), report)
     findings = (*read, *outcome.findings)
     if outcome.plan is None:
         return _stopped(folder, findings)
@@ -106,23 +100,6 @@ def plan_day_file(
         written += _print(plan, folder, paper, day_path.absolute().parent)
     report(1.0, "")
     return PlanAnswer(plan, document, tuple(written), removed, findings)
-
-
-def _measure_in(folder: Path, large: bool = False) -> Callable[[PieceOrder], PatternReport | None]:
-    def measure(order: PieceOrder) -> PatternReport | None:
-        if not order.file:
-            return None
-        return measure_pattern(folder / order.file, order.units, _limits_of(order), large)
-
-    return measure
-
-
-def _limits_of(order: PieceOrder) -> PatternLimits:
-    """Return the limits for a pattern: who wrote down how long the piece is need not be asked about so long a one."""
-    usual = PatternLimits()
-    if order.longest_mm is None:
-        return usual
-    return replace(usual, longest_mm=max(usual.longest_mm, _LONGEST_SLACK_RATIO * order.longest_mm.value))
 
 
 def _same_again(plan: DayPlan, folder: Path) -> DayPlan:
