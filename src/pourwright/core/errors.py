@@ -15,8 +15,8 @@ class UnitError(StudioError):
     """A text that should hold a number with its unit does not."""
 
 
-class ProfileError(StudioError):
-    """A studio or day file cannot be used; carries its findings.
+class FindingsError(StudioError):
+    """Something that stops the program for reasons that a user can mend, all of them carried along.
 
     Parameters
     ----------
@@ -29,6 +29,10 @@ class ProfileError(StudioError):
     def __init__(self, message: str, findings: tuple[object, ...] = ()) -> None:
         super().__init__(message)
         self.findings = findings
+
+
+class ProfileError(FindingsError):
+    """A studio or day file cannot be used; carries its findings."""
 
 
 class MeshError(StudioError):
@@ -47,33 +51,9 @@ class MeshError(StudioError):
         self.finding = finding
 
 
-class SolverError(StudioError):
-    """A simulation cannot start or cannot go on; the message says what, where, and what would help.
-
-    Parameters
-    ----------
-    message : str
-        One sentence.
-    findings : tuple
-        The :class:`pourwright.core.findings.Finding` objects that say all that is wrong.
-    """
-
-    def __init__(self, message: str, findings: tuple[object, ...] = ()) -> None:
-        super().__init__(message)
-        self.findings = findings
+class SolverError(FindingsError):
+    """A simulation cannot start or cannot go on; the message says what, where, and what would help."""
 
 
-class LedgerError(StudioError):
-    """Something that the metal book refuses; carries its findings, and nothing of it was booked.
-
-    Parameters
-    ----------
-    message : str
-        One sentence.
-    findings : tuple
-        The :class:`pourwright.core.findings.Finding` objects that say all that is wrong.
-    """
-
-    def __init__(self, message: str, findings: tuple[object, ...] = ()) -> None:
-        super().__init__(message)
-        self.findings = findings
+class LedgerError(FindingsError):
+    """Something that the metal book refuses; carries its findings, and nothing of it was booked."""
