@@ -13,7 +13,7 @@ from typing import Any
 from pourwright.core.findings import Finding, Level
 from pourwright.core.sources import register
 from pourwright.core.text import say
-from pourwright.doors.service.explain_text import explained, listed
+from pourwright.doors.service.explain_text import explained, keys_below, listed
 from pourwright.prepare.day_plan import PLAN_FORMAT
 
 Rows = Mapping[str, Mapping[str, Any]]
@@ -152,18 +152,6 @@ def as_json(answer: Explanation) -> dict[str, Any]:
         "trail": trail,
         "source_titles": {one: _title(one) for one in keys},
     }
-
-
-def keys_below(key: str, rows: Rows) -> list[str]:
-    """Return a key and all that it is made from, each once."""
-    found: list[str] = []
-    waiting = [key]
-    while waiting:
-        one = waiting.pop(0)
-        if one not in found:
-            found.append(one)
-            waiting.extend(rows[one]["inputs"].values())
-    return found
 
 
 def _title(source_key: str) -> str:

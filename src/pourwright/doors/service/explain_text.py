@@ -143,7 +143,8 @@ def _input_lines(rows: Rows, row: Row, depth: int, seen: set[str]) -> list[str]:
     return lines
 
 
-def _source_lines(key: str, rows: Rows) -> list[str]:
+def keys_below(key: str, rows: Rows) -> list[str]:
+    """Return a key and all that it is made from, each once."""
     found: list[str] = []
     waiting = [key]
     while waiting:
@@ -151,7 +152,11 @@ def _source_lines(key: str, rows: Rows) -> list[str]:
         if one not in found:
             found.append(one)
             waiting.extend(rows[one]["inputs"].values())
-    keys = sorted({source for one in found for source in rows[one]["sources"]})
+    return found
+
+
+def _source_lines(key: str, rows: Rows) -> list[str]:
+    keys = sorted({source for one in keys_below(key, rows) for source in rows[one]["sources"]})
     if not keys:
         return []
     return ["", say("doors.explain-sources"), *(line for one in keys for line in _wrapped(_title(one), _STEP))]
