@@ -10,18 +10,36 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from pourwright.books.ledger import refused, sums_mg
+from pourwright.books.stock_tables import (
+    assay,
+    assay_result,
+    hold,
+    money,
+    money_entry,
+    settlement,
+    supply,
+    supply_move,
+    sweep,
+)
 from pourwright.books.tables import account, balance, entry, lot, lot_element, movement, owner, pour, price
 
-EXPORT_FORMAT = 1
+EXPORT_FORMAT = 2
 _CONTENTS = "contents.json"
 _BLOCK_ROWS = 5000
 # In the order in which they can be read back; balances follow from the entries and are not written.
-_TABLES = (owner, account, lot, lot_element, pour, price, movement, entry)
+_FIRST_TABLES = (owner, account, lot, lot_element, pour, price, movement, entry)
+_TABLES = (
+    *_FIRST_TABLES,
+    *(hold, assay, assay_result, money, money_entry, sweep, settlement, supply, supply_move),
+)
+# Whose rows the server numbers itself.
+_NUMBERED = (account, movement, hold, money, supply_move)
 
 
 def export_books(connection: Connection, folder: Path) -> tuple[Path, ...]:
@@ -95,8 +113,7 @@ def import_books(connection: Connection, folder: Path) -> int:
     """
     if connection.execute(sa.select(owner.c.id).limit(1)).first():
         raise refused("books.import-not-empty", str(folder))
-    _check_contents(folder)
-    for table in _TABLES:
+    for table in _check_contents(folder):
         _read(connection, table, folder / f"{table.name}.csv")
     off = {element: mass for element, mass in sums_mg(connection).items() if mass}
     if off:
@@ -113,7 +130,8 @@ def import_books(connection: Connection, folder: Path) -> int:
     return int(connection.execute(sa.select(sa.func.count()).select_from(movement)).scalar_one())
 
 
-def _check_contents(folder: Path) -> None:
+def _check_contents(folder: Path) -> tuple[sa.Table, ...]:
+    """Return the tables that an export of its format holds, after checking that each is there as it was written."""
     path = folder / _CONTENTS
     try:
         contents = json.loads(path.read_text("utf-8"))
@@ -123,21 +141,26 @@ def _check_contents(folder: Path) -> None:
         raise refused("books.import-no-contents", str(path)) from None
     if found > EXPORT_FORMAT:
         raise refused("books.import-too-new", str(path), found=found, known=EXPORT_FORMAT)
-    for table in _TABLES:
+    held = _FIRST_TABLES if found == 1 else _TABLES
+    for table in held:
         file = folder / f"{table.name}.csv"
         if not file.exists() or file.name not in files:
             raise refused("books.import-missing", str(file))
         if _sha256(file) != files[file.name].get("sha256"):
             raise refused("books.import-changed", str(file))
+    return held
 
 
 def _read(connection: Connection, table: sa.Table, path: Path) -> None:
     with path.open(encoding="utf-8", newline="") as handle:
         reader = csv.reader(handle)
         header = next(reader, [])
-        if header != [column.name for column in table.columns]:
+        columns = [column for column in table.columns if column.name in header]
+        lacking = [column for column in table.columns if column.name not in header]
+        # A column that a later version added has a value of its own for what was written before.
+        if header != [column.name for column in columns] or any(column.default is None for column in lacking):
             raise refused("books.import-columns", str(path), columns=", ".join(column.name for column in table.columns))
-        for block in _blocks(reader, _readers(table), path):
+        for block in _blocks(reader, _readers(columns), path):
             connection.execute(table.insert(), block)
 
 
@@ -157,9 +180,9 @@ def _blocks(
         yield block
 
 
-def _readers(table: sa.Table) -> list[tuple[str, Callable[[str], object]]]:
+def _readers(columns: Sequence[sa.Column[Any]]) -> list[tuple[str, Callable[[str], object]]]:
     found: list[tuple[str, Callable[[str], object]]] = []
-    for column in table.columns:
+    for column in columns:
         read = _READ.get(column.type.python_type, str)
         found.append((column.name, _or_nothing(read) if column.nullable else read))
     return found
@@ -190,7 +213,7 @@ def _continue_numbers(connection: Connection) -> None:
     """Let a server's own counters go on after the numbers read; SQLite does so by itself."""
     if connection.dialect.name != "postgresql":
         return
-    for table in (account, movement):
+    for table in _NUMBERED:
         connection.exec_driver_sql(
             f"select setval(pg_get_serial_sequence('{table.name}', 'id'), "  # noqa: S608 - names are our own
             f"(select coalesce(max(id), 1) from {table.name}))"

@@ -48,6 +48,12 @@ class Lot:
         Why nobody may use it now, or empty.
     held_mg : int
         Gross mass there is.
+    certain : bool
+        Whether somebody vouches for the composition (a dealer, an assay), and not a guess.
+    solder : bool
+        Whether solder is in it.
+    released_by : str
+        Who signed that metal of an owner, or with solder, may go into anybody's charge; or empty.
     """
 
     id: str
@@ -64,6 +70,9 @@ class Lot:
     price_per_g: Decimal
     quarantine: str
     held_mg: int
+    certain: bool = True
+    solder: bool = False
+    released_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -82,6 +91,8 @@ class NewLot:
     melts_count: int = 0
     price_per_g: Decimal = Decimal(0)
     solder: bool = False
+    certain: bool = True
+    released_by: str = ""
 
 
 def take_in(
@@ -163,6 +174,9 @@ def enter_lot(connection: Connection, identity: str, new: NewLot) -> None:
             melts_count=new.melts_count,
             price_per_g=new.price_per_g,
             quarantine="",
+            certain=new.certain and bool(new.share_frac),
+            solder=new.solder,
+            released_by=new.released_by,
         )
     )
     connection.execute(
@@ -212,6 +226,9 @@ def lots(connection: Connection, ids: Sequence[str] = (), empty_too: bool = Fals
             row.price_per_g,
             row.quarantine,
             masses.get(row.account_id, 0),
+            row.certain,
+            row.solder,
+            row.released_by,
         )
         for row in rows
     ]

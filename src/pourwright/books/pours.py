@@ -56,6 +56,8 @@ class Poured:
         Why more (or less) is missing than that, if it is.
     state : str
         ``poured``, or ``aborted`` when the metal never reached the flask.
+    crucible : str
+        In which it was melted, if anybody wrote it down.
     """
 
     id: str
@@ -72,6 +74,7 @@ class Poured:
     explained: str = ""
     flask: str = ""
     state: str = "poured"
+    crucible: str = ""
 
 
 @dataclass(frozen=True)
@@ -139,6 +142,7 @@ def book_pour(
             charge_mg=sum(melt.values()),
             loss_mg=loss_mg,
             explained=poured.explained,
+            crucible=poured.crucible,
         )
     )
     return BookedPour(mark, loss_mg, new_lots.get("button", ""), new_lots.get("scrap", ""), melt)
@@ -223,6 +227,8 @@ def _new_lot(connection: Connection, kind: str, poured: Poured, used: Sequence[L
         is_new=False,
         whole=kind == "button",
         melts_count=max(one.melts_count for one in used) + 1,
+        certain=all(one.certain for one in used),
+        solder=any(one.solder for one in used),
         price_per_g=price.quantize(Decimal("0.0001")),
     )
     identity = next_lot_id(connection)

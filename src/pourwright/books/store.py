@@ -19,7 +19,7 @@ from pourwright.core.findings import Finding, Level
 # How long one writer waits for another [s].
 _PATIENCE_S = 60.0
 _BACKUPS = "backups"
-_NEWEST_SCHEMA = "0002"
+_NEWEST_SCHEMA = "0003"
 
 
 @dataclass(frozen=True)

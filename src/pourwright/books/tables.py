@@ -120,6 +120,9 @@ lot = Table(
     Column("melts_count", Integer, nullable=False, default=0),
     Column("price_per_g", Exact, nullable=False),
     Column("quarantine", Text, nullable=False, default=""),
+    Column("certain", Boolean, nullable=False, default=True),
+    Column("solder", Boolean, nullable=False, default=False),
+    Column("released_by", _NAME, nullable=False, default=""),
 )
 
 lot_element = Table(
@@ -174,6 +177,7 @@ pour = Table(
     Column("charge_mg", BigInteger, nullable=False),
     Column("loss_mg", BigInteger, nullable=False),
     Column("explained", Text, nullable=False, default=""),
+    Column("crucible", _NAME, nullable=False, default=""),
     CheckConstraint("state in ('poured', 'aborted')", name="state"),
 )
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import csv
+import hashlib
+import json
 from datetime import UTC, datetime
 
 import pytest
 from tests.books_help import DAY, sterling, stock
 
-from pourwright.books.exchange import export_books, import_books
+from pourwright.books.exchange import _FIRST_TABLES, export_books, import_books
 from pourwright.books.ledger import balances_off, owner_mg, sums_mg
+from pourwright.books.lots import lots
 from pourwright.books.pours import book_pour
 from pourwright.books.statements import pours_of, statement_of
 from pourwright.books.store import open_books
@@ -45,6 +48,31 @@ def test_export_import_export_is_the_same_bytes(full, tmp_path):
     with other.writing() as connection:  # and the books go on
         done = book_pour(connection, sterling(fine, "L-0002", name="2026-11-28-F3"), "Teacher")
     assert done.button_lot == "L-0005"
+    other.close()
+
+
+def as_the_first_version_wrote(folder):
+    """Turn an export into one of format 1: without the later tables and columns."""
+    contents = json.loads((folder / "contents.json").read_text())
+    files = {f"{table.name}.csv": contents["files"][f"{table.name}.csv"] for table in _FIRST_TABLES}
+    for name, lacking in (("lot.csv", 3), ("pour.csv", 1)):
+        with (folder / name).open(newline="") as handle:
+            rows = [row[:-lacking] for row in csv.reader(handle)]
+        with (folder / name).open("w", newline="") as handle:
+            csv.writer(handle, lineterminator="\n").writerows(rows)
+        files[name] = {"sha256": hashlib.sha256((folder / name).read_bytes()).hexdigest()}
+    (folder / "contents.json").write_text(json.dumps({"format": 1, "files": files}))
+
+
+def test_an_export_of_the_first_version_is_read(full, tmp_path):
+    written(full, tmp_path / "out")
+    as_the_first_version_wrote(tmp_path / "out")
+    other = open_books(tmp_path / "other.sqlite")
+    with other.writing() as connection:
+        assert import_books(connection, tmp_path / "out") == 4
+        assert all(one.certain and not one.solder for one in lots(connection))
+    with full.reading() as before, other.reading() as after:
+        assert owner_mg(before) == owner_mg(after)
     other.close()
 
 

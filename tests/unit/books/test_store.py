@@ -6,10 +6,14 @@ import sqlite3
 from contextlib import closing
 
 import pytest
-from tests.books_help import stock
+import sqlalchemy as sa
+from tests.books_help import first_form, stock
 
 from pourwright.books.ledger import balances_off, held_mg, sums_mg
+from pourwright.books.lots import lots
+from pourwright.books.stock_tables import KEPT_TABLES
 from pourwright.books.store import back_up, damage_of, newest_sound_backup, open_books, restore
+from pourwright.books.tables import metadata, pour
 from pourwright.core.errors import LedgerError
 
 
@@ -34,18 +38,37 @@ def test_books_are_made_in_the_newest_form_and_kept(tmp_path):
 
 def test_books_of_the_first_form_are_taken_over_with_their_metal(tmp_path):
     path = tmp_path / "books.sqlite"
-    books = open_books(path)
-    stock(books)
-    with books.writing() as connection:  # back to the first form, which had no balances
-        connection.exec_driver_sql("drop table balance")
-        connection.exec_driver_sql("update alembic_version set version_num = '0001'")
-    books.close()
+    first_form(path)
     taken_over = open_books(path)
     with taken_over.reading() as connection:
-        assert held_mg(connection, "lot:L-0001") == {"Ag": 999_000, "Cu": 1_000}
+        assert held_mg(connection, "lot:L-0001") == {"Ag": 49_950, "Cu": 50}
         assert balances_off(connection) == ()
         assert set(sums_mg(connection).values()) == {0}
+        # A button whose fineness was a span of thirty was nobody's promise.
+        assert [(one.id, one.certain, one.released_by) for one in lots(connection)] == [
+            ("L-0001", True, ""),
+            ("L-0002", False, ""),
+        ]
+        assert connection.execute(sa.select(pour.c.crucible)).scalar() == ""
     taken_over.close()
+
+
+def test_migrated_books_have_every_column_that_the_program_knows(tmp_path):
+    path = tmp_path / "books.sqlite"
+    open_books(path).close()
+    with closing(sqlite3.connect(path)) as raw:
+        for table in metadata.sorted_tables:
+            columns = {row[1] for row in raw.execute(f"pragma table_info({table.name})")}
+            assert columns == {one.name for one in table.columns}, table.name
+
+
+@pytest.mark.parametrize("table", [one.name for one in KEPT_TABLES])
+def test_what_is_booked_beside_the_metal_cannot_be_changed_either(tmp_path, table):
+    path = tmp_path / "books.sqlite"
+    open_books(path).close()
+    with closing(sqlite3.connect(path)) as raw:
+        triggers = raw.execute("select name from sqlite_master where type = 'trigger' and tbl_name = ?", (table,))
+        assert sorted(name for (name,) in triggers) == [f"{table}_no_delete", f"{table}_no_update"]
 
 
 def test_books_of_a_later_version_are_refused_by_name(tmp_path):
