@@ -104,7 +104,7 @@ def test_every_value_says_kind_range_unit_and_source():
 def test_the_tables_hold_what_they_should():
     counts = Counter(path.stem for path in TABLES.glob("*.toml"))
     assert set(counts) == {
-        "alloys", "assay", "elements", "stock_metals", "moulds", "pattern_materials", "practice", "safety",
+        "alloys", "assay", "defects", "elements", "stock_metals", "moulds", "pattern_materials", "practice", "safety",
         "silver_copper", "surroundings",
     }  # fmt: skip
     assert sum(1 for _ in _all_rows(TABLES)) > 450
