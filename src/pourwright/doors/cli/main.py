@@ -13,7 +13,7 @@ from pourwright import __version__
 from pourwright.core.errors import StudioError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
-from pourwright.doors.cli import book_commands, output
+from pourwright.doors.cli import books, output
 from pourwright.doors.cli.fault_log import note_fault
 
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -167,7 +167,7 @@ def verify(as_json: bool) -> int:
     return 0 if all(one.passed for one in checks if one.group != "memory") else 1
 
 
-book_commands.add_to(cli, _CONTEXT)
+books.add_to(cli, _CONTEXT)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -1,0 +1,1 @@
+"""The metal book at the doors: texts in, bookings, balances and statements out."""

@@ -1,0 +1,90 @@
+"""Balances and movements at the doors, and taking a movement back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from pourwright.books import store
+from pourwright.books.ledger import Movement, balances_off, movements, owner_mg, reverse, sums_mg
+from pourwright.core.findings import Finding, Level
+from pourwright.core.text import say
+from pourwright.core.units import show
+from pourwright.doors.service.books.opening import BOOKS_FILE, BookAnswer, with_books
+from pourwright.doors.service.books.typed import columns, grams
+
+_MOST_MOVEMENTS = 200
+
+
+def balance_books(told: str) -> BookAnswer:
+    """Return the sums over all entries, which are zero in whole books, and what each owner holds."""
+
+    def work(books: store.Books) -> BookAnswer:
+        with books.reading() as connection:
+            sums, owners, off = sums_mg(connection), owner_mg(connection), balances_off(connection)
+        document = {
+            "sums_mg": dict(sorted(sums.items())),
+            "owners_g": {
+                name: {one: grams(mass) for one, mass in held.items()} for name, held in sorted(owners.items())
+            },
+            "accounts_off": list(off),
+        }
+        wrong = [name for name, mass in sums.items() if mass] + list(off)
+        findings = (
+            (Finding("doors.books-off", Level.STOP, told or BOOKS_FILE, {"names": ", ".join(wrong)}),) if wrong else ()
+        )
+        return BookAnswer(document, _owners_text(owners), findings)
+
+    return with_books(told, work)
+
+
+def list_movements(told: str, account: str = "", since_number: int = 0) -> BookAnswer:
+    """Return movements after a number, all or those of an account."""
+
+    def work(books: store.Books) -> BookAnswer:
+        with books.reading() as connection:
+            found = movements(connection, account, since_number, _MOST_MOVEMENTS)
+        text = "\n".join(_movement_text(one) for one in found) or say("doors.movements-none")
+        return BookAnswer({"movements": [_movement_json(one) for one in found]}, text)
+
+    return with_books(told, work)
+
+
+def take_back(told: str, mark: str, made_by: str, why: str) -> BookAnswer:
+    """Take a movement back with a reason."""
+
+    def work(books: store.Books) -> BookAnswer:
+        with books.writing() as connection:
+            new = reverse(connection, mark, made_by, why)
+        return BookAnswer({"mark": new, "reverses": mark}, say("doors.taken-back", mark=mark, new=new))
+
+    return with_books(told, work)
+
+
+def _owners_text(owners: Mapping[str, Mapping[str, int]]) -> str:
+    rows = [(say("doors.stock-head.owner"), say("doors.balance-element"), say("doors.stock-head.held"))]
+    for name, held in sorted(owners.items()):
+        rows += [(name, element, show(grams(mass), "g", 3)) for element, mass in sorted(held.items())]
+    return columns(rows, right=(2,)) + "\n\n" + say("doors.balance-zero") if owners else say("doors.stock-none")
+
+
+def _movement_json(one: Movement) -> dict[str, Any]:
+    return {
+        "number": one.number,
+        "mark": one.mark,
+        "made_at": one.made_at.isoformat(),
+        "made_by": one.made_by,
+        "kind": one.kind,
+        "reason": one.reason,
+        "reverses": one.reverses,
+        "pour": one.pour,
+        "legs": [{"account": leg.account, "elements_mg": dict(leg.elements_mg)} for leg in one.legs],
+    }
+
+
+def _movement_text(one: Movement) -> str:
+    head = f"{one.number:>6}  {one.made_at:%Y-%m-%d %H:%M}  {one.kind}  {one.made_by}  {one.mark}"
+    tail = [say("doors.movement-reverses", mark=one.reverses)] if one.reverses else []
+    tail += [one.reason] if one.reason else []
+    legs = [f"{leg.account:<32} {show(grams(sum(leg.elements_mg.values())), 'g', 3):>14}" for leg in one.legs]
+    return "\n        ".join([head, *tail, *legs])

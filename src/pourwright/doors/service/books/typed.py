@@ -1,0 +1,78 @@
+"""What a person types for the books, read; and rows shown in columns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from pourwright.books.masses import g_from_mg, mg_from_g
+from pourwright.core.errors import DataError, UnitError
+from pourwright.core.findings import Finding, Level
+from pourwright.core.units import UnclearUnitError, read
+from pourwright.matter.alloys import alloy as find_alloy
+
+
+def typed(text: str, unit: str, where: str) -> tuple[float, tuple[Finding, ...]]:
+    """Return a number in a unit as typed, and what is wrong with it."""
+    try:
+        return read(text, unit, where), ()
+    except UnitError as problem:
+        level = Level.ASK if isinstance(problem, UnclearUnitError) else Level.STOP
+        return 0.0, (Finding("doors.charge-amount", level, where, {"reason": str(problem)}),)
+
+
+def typed_mg(text: str, where: str, found: list[Finding]) -> int:
+    """Return a mass as typed in whole milligrams; what is wrong goes to ``found``."""
+    mass_g, wrong = typed(text, "g", where)
+    found += wrong
+    return mg_from_g(round(mass_g, 3))
+
+
+def typed_parts(
+    texts: Sequence[str], names_count: int, where: str, found: list[Finding]
+) -> list[tuple[tuple[str, ...], int]]:
+    """Return names and the mass of texts such as ``LOT:MASS``; what is wrong goes to ``found``."""
+    read_ones = []
+    for text in texts:
+        *names, mass = text.split(":")
+        if len(names) != names_count or not all(names):
+            found.append(Finding("doors.pour-form", Level.STOP, where, {"text": text}))
+            continue
+        read_ones.append((tuple(names), typed_mg(mass, where, found)))
+    return read_ones
+
+
+def noble_of(alloy_id: str, found: list[Finding]) -> str:
+    """Return the element that an alloy's fineness counts; an unknown alloy goes to ``found``."""
+    try:
+        return find_alloy(alloy_id).element
+    except DataError as unknown:
+        found.append(Finding("doors.charge-alloy", Level.STOP, "--alloy", {"reason": str(unknown)}))
+        return ""
+
+
+def day_of(pour_id: str, found: list[Finding]) -> date | None:
+    """Return the day that a pour's id begins with; one that does not goes to ``found``."""
+    try:
+        return date.fromisoformat(pour_id[:10])
+    except ValueError:
+        found.append(Finding("doors.pour-day", Level.STOP, "--pour", {"text": pour_id}))
+        return None
+
+
+def grams(mass_mg: int) -> float:
+    """Return milligrams as grams [g]."""
+    return float(g_from_mg(mass_mg))
+
+
+def columns(rows: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> str:
+    """Return rows as columns of text; the places named stand to the right."""
+    widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = [
+            one.rjust(width) if place in right else one.ljust(width)
+            for place, (one, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append("  " + "   ".join(cells).rstrip())
+    return "\n".join(lines)
