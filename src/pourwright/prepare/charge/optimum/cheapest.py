@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from pourwright.prepare.charge.marks import in_steps
 from pourwright.prepare.charge.mixture import worst_permille
+from pourwright.prepare.charge.optimum.likelihood import Term, met_frac
 from pourwright.prepare.charge.optimum.model import Model, Row, solve, usable
 from pourwright.prepare.charge.optimum.obstacles import obstacles
 from pourwright.prepare.charge.optimum.request import BestCharge, Obstacle, Request, StockPart
@@ -18,8 +19,6 @@ from pourwright.prepare.charge.results import Weighing
 
 # A charge this little dearer than the cheapest counts as equal, and the one with fewer lots is taken.
 _EQUAL_COST_RATIO = 1e-9
-# Draws for the probability that the fineness is met: its own standard error is then at most 0.4 %.
-_DRAWS_COUNT = 20_000
 # Halvings of the guard when a probability is asked for instead of the worst case.
 _GUARD_TURNS_COUNT = 7
 
@@ -55,7 +54,7 @@ def cheapest_charge(parts: Sequence[StockPart], request: Request) -> tuple[BestC
 
 
 def likely_charge(
-    parts: Sequence[StockPart], request: Request, meets_least_frac: float, seed: int = 0
+    parts: Sequence[StockPart], request: Request, meets_least_frac: float
 ) -> tuple[BestCharge | None, tuple[Obstacle, ...]]:
     """Find the cheapest charge whose fineness is at the standard with a given probability.
 
@@ -65,8 +64,6 @@ def likely_charge(
         As for :func:`cheapest_charge`; the request's own guard is not used.
     meets_least_frac : float
         Probability wanted.
-    seed : int
-        Start of the random numbers that judge a charge.
 
     Returns
     -------
@@ -85,11 +82,11 @@ def likely_charge(
         trial, _no = cheapest_charge(parts, replace(request, guard_frac=middle))
         if trial is None:
             high = middle
-        elif probability_frac(trial.weigh, parts, request, seed) < meets_least_frac:
+        elif probability_frac(trial.weigh, parts, request) < meets_least_frac:
             low = middle
         else:
             best, high = trial, middle
-    meets_frac = probability_frac(best.weigh, parts, request, seed)
+    meets_frac = probability_frac(best.weigh, parts, request)
     if meets_frac < meets_least_frac:
         return None, (*standing, Obstacle("probability", "", meets_least_frac, meets_frac, "frac"))
     return replace(best, meets_frac=meets_frac), ()
@@ -157,10 +154,11 @@ def _extremes_permille(used: Model, masses_g: Sequence[float]) -> tuple[float, f
     return found[0], found[1]
 
 
-def probability_frac(weigh: Sequence[Weighing], parts: Sequence[StockPart], request: Request, seed: int = 0) -> float:
+def probability_frac(weigh: Sequence[Weighing], parts: Sequence[StockPart], request: Request) -> float:
     """Return the probability that a charge's fineness is at the standard (in ``frac``).
 
-    Each lot's fineness and each weighing's error is drawn evenly over its range, all independent of each other.
+    Each lot's fineness and each weighing's error lies evenly over its range, all independent of each other
+    (:mod:`pourwright.prepare.charge.optimum.likelihood`).
 
     Parameters
     ----------
@@ -170,25 +168,15 @@ def probability_frac(weigh: Sequence[Weighing], parts: Sequence[StockPart], requ
         The stock it comes from.
     request : Request
         Standard, scale and losses.
-    seed : int
-        Start of the random numbers.
     """
+    if request.standard_permille <= 0:
+        return 1.0
     by_lot = {one.lot: one for one in parts}
     used = Model(tuple(by_lot[one.lot] for one in weigh), request)
-    draw = np.random.default_rng(seed)
-    noble_g, whole_g = np.zeros(_DRAWS_COUNT), np.zeros(_DRAWS_COUNT)
-    for place, (one, part) in enumerate(zip(weigh, used.parts, strict=True)):
-        mass_g = one.mass_g + draw.uniform(-request.scale_error_g, request.scale_error_g, _DRAWS_COUNT)
-        share = draw.uniform(part.noble_low_frac, part.noble_high_frac, _DRAWS_COUNT)
-        low, high = (_kept_of(used, place, end) for end in (part.noble_low_frac, part.noble_high_frac))
-        span = part.noble_high_frac - part.noble_low_frac
-        along = (share - part.noble_low_frac) / span if span > 0 else np.zeros(_DRAWS_COUNT)
-        noble_g += mass_g * (low[0] + along * (high[0] - low[0]))
-        whole_g += mass_g * (low.sum() + along * (high.sum() - low.sum()))
-    return float(np.mean(noble_g >= request.standard_permille / 1000.0 * whole_g * (1 - 1e-12)))
-
-
-def _kept_of(used: Model, place: int, noble_frac: float) -> NDArray[np.float64]:
-    ends = [one.composition_frac.get(used.request.element, 0.0) for one in used.parts]
-    ends[place] = noble_frac
-    return np.asarray(used.kept_frac(ends)[place])
+    low = used.over_frac(used.kept_frac([one.noble_low_frac for one in used.parts]))
+    high = used.over_frac(used.kept_frac([one.noble_high_frac for one in used.parts]))
+    terms = [
+        Term(one.mass_g, request.scale_error_g, float(least), float(most))
+        for one, least, most in zip(weigh, low, high, strict=True)
+    ]
+    return met_frac(terms)
