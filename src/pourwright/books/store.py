@@ -19,7 +19,9 @@ from pourwright.core.findings import Finding, Level
 # How long one writer waits for another [s].
 _PATIENCE_S = 60.0
 _BACKUPS = "backups"
-_NEWEST_SCHEMA = "0003"
+_MIGRATIONS = Path(__file__).with_name("migrations")
+# Migrations are numbered: m0001_..., m0002_...
+_NEWEST_SCHEMA = max(path.name[1:5] for path in (_MIGRATIONS / "versions").glob("m[0-9]*.py"))
 
 
 @dataclass(frozen=True)
@@ -109,7 +111,7 @@ def _migrate(engine: Engine, address: str) -> None:
         if engine.dialect.name == "postgresql":  # two that open new books at once take turns
             connection.exec_driver_sql("select pg_advisory_xact_lock(7033925)")
         config = Config()
-        config.set_main_option("script_location", str(Path(__file__).with_name("migrations")))
+        config.set_main_option("script_location", str(_MIGRATIONS))
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
 
