@@ -14,7 +14,7 @@ _KEY = re.compile(rf"^({_ROOMS})\.[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?$")
 _FILE_NAMES = ("studio.toml", "books.sqlite")
 # What is said to the database, not to people.
 _SQL = re.compile(
-    r"^\W*(select|insert into|create|begin select|update|pragma|kind in|state in|_booked_once|for each row|id'\),) ?"
+    r"^\W*(select|insert into|create|begin select|update|pragma|\w+ in \('|_booked_once|for each row|id'\),) ?"
 )
 _PARTS = ("what", "why", "do_next")
 # Prefixes of keys that are put together at run time, each with the reason.
