@@ -129,3 +129,9 @@ def read_file(studio: Path, one: KeptFile) -> bytes:
     if problem:
         raise refused("books.file-damaged", str(one.path_in(studio)))
     return one.path_in(studio).read_bytes()
+
+
+def check(connection: Connection, studio: Path) -> tuple[tuple[KeptFile, str], ...]:
+    """Return the kept files that are missing or damaged, each with which of the two it is."""
+    looked = ((one, problem_of(studio, one)) for one in kept_files(connection))
+    return tuple((one, problem) for one, problem in looked if problem)
