@@ -23,7 +23,8 @@ from pourwright.books import stock_tables
 from pourwright.books.ledger import refused, sums_mg
 from pourwright.books.records import tables as record_tables
 from pourwright.books.records.files import KeptFile, kept_files, problem_of, put_file
-from pourwright.books.tables import account, balance, entry, lot, lot_element, metadata, movement, owner, pour, price
+from pourwright.books.tables import account, entry, lot, lot_element, metadata, movement, owner, pour, price
+from pourwright.books.totals import TOTALS, rebuild_totals
 
 EXPORT_FORMAT = 2
 _CONTENTS = "contents.json"
@@ -33,8 +34,8 @@ _BLOCK_ROWS = 5000
 _FIRST_TABLES = (owner, account, lot, lot_element, pour, price, movement, entry)
 # Modules that add tables of their own to the metadata.
 _ROOMS = (stock_tables, record_tables)
-# In an order in which they can be read back; balances follow from the entries and are not written.
-_TABLES = tuple(one for one in metadata.sorted_tables if one is not balance)
+# In an order in which they can be read back; totals follow from the entries and are not written.
+_TABLES = tuple(one for one in metadata.sorted_tables if one not in TOTALS)
 # What a spreadsheet takes for the start of a formula, and the sign that keeps it from doing so.
 _FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "'")
 _PLAIN_SIGN = "'"
@@ -152,14 +153,7 @@ def import_books(connection: Connection, folder: Path, studio: Path | None = Non
     off = {element: mass for element, mass in sums_mg(connection).items() if mass}
     if off:
         raise refused("books.import-off", str(folder), elements=", ".join(sorted(off)))
-    connection.execute(
-        balance.insert().from_select(
-            ["account_id", "element", "mass_mg"],
-            sa.select(entry.c.account_id, entry.c.element, sa.func.sum(entry.c.mass_mg)).group_by(
-                entry.c.account_id, entry.c.element
-            ),
-        )
-    )
+    rebuild_totals(connection)
     _copy_in(connection, folder / _FILES, studio, set(missing_files(folder)))
     _continue_numbers(connection)
     return int(connection.execute(sa.select(sa.func.count()).select_from(movement)).scalar_one())

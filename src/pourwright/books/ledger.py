@@ -12,14 +12,13 @@ import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import Connection
 
-from pourwright.books.tables import account, balance, entry, movement, owner
+from pourwright.books.tables import OWN_KINDS, account, balance, entry, movement, owner
+from pourwright.books.totals import Booked, keep_totals
 from pourwright.core.errors import LedgerError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.units import show
 
 STUDIO = "studio"
-# Accounts that may not go below nothing: what is not there cannot be taken.
-_HOLDS_METAL = ("lot", "piece")
 _CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 
@@ -126,11 +125,12 @@ def post(
         return mark
     sums = _net(legs)
     accounts = _accounts(connection, sorted({name for name, _ in sums}))
+    when = made_at or datetime.now(UTC)
     number = connection.execute(
         movement.insert()
         .values(
             mark=mark,
-            made_at=made_at or datetime.now(UTC),
+            made_at=when,
             made_by=made_by,
             kind=kind,
             reason=reason,
@@ -139,13 +139,14 @@ def post(
         )
         .returning(movement.c.id)
     ).scalar_one()
-    rows = [
-        {"movement_id": number, "account_id": accounts[name][0], "element": element, "mass_mg": mass}
+    booked = [
+        Booked(accounts[name].id, accounts[name].kind, accounts[name].owner_id, element, mass)
         for (name, element), mass in sorted(sums.items())
     ]
-    if rows:
-        connection.execute(entry.insert(), rows)
-        _keep_balances(connection, rows, accounts)
+    if booked:
+        _enter(connection, number, booked)
+        keep_totals(connection, booked, kind, when)
+        _refuse_below_nothing(connection, accounts)
     return mark
 
 
@@ -164,30 +165,27 @@ def _net(legs: Sequence[Leg]) -> dict[tuple[str, str], int]:
     return {key: mass for key, mass in sums.items() if mass}
 
 
-def _accounts(connection: Connection, names: Sequence[str]) -> dict[str, tuple[int, str]]:
+def _accounts(connection: Connection, names: Sequence[str]) -> dict[str, sa.Row[tuple[object, ...]]]:
     rows = connection.execute(sa.select(account).where(account.c.name.in_(names))).all()
-    found = {row.name: (int(row.id), str(row.kind)) for row in rows}
+    found = {row.name: row for row in rows}
     missing = [name for name in names if name not in found]
     if missing:
         raise refused("books.account-unknown", missing[0], name=missing[0])
     return found
 
 
-def _keep_balances(
-    connection: Connection, rows: Sequence[Mapping[str, int | str]], accounts: Mapping[str, tuple[int, str]]
-) -> None:
-    """Add the movement to the balances, then refuse it if an account would hold less than nothing.
-
-    Rows are touched in one order of accounts and elements, so writers on a server wait for each other in a line.
-    """
-    dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
-    change = dialect.insert(balance)
-    change = change.on_conflict_do_update(
-        index_elements=["account_id", "element"], set_={"mass_mg": balance.c.mass_mg + change.excluded.mass_mg}
+def _enter(connection: Connection, number: int, booked: Sequence[Booked]) -> None:
+    connection.execute(
+        entry.insert(),
+        [
+            {"movement_id": number, "account_id": one.account, "element": one.element, "mass_mg": one.mass_mg}
+            for one in booked
+        ],
     )
-    for row in sorted(rows, key=lambda one: (one["account_id"], one["element"])):
-        connection.execute(change, {name: row[name] for name in ("account_id", "element", "mass_mg")})
-    holding = {number: name for name, (number, kind) in accounts.items() if kind in _HOLDS_METAL}
+
+
+def _refuse_below_nothing(connection: Connection, accounts: Mapping[str, sa.Row[tuple[object, ...]]]) -> None:
+    holding = {row.id: name for name, row in accounts.items() if row.kind in OWN_KINDS}
     below = connection.execute(
         sa.select(balance).where(balance.c.account_id.in_(holding), balance.c.mass_mg < 0).limit(1)
     ).first()
@@ -293,21 +291,6 @@ def held_mg(connection: Connection, account_name: str) -> dict[str, int]:
         .where(account.c.name == account_name, balance.c.mass_mg != 0)
     ).all()
     return {row.element: int(row.mass_mg) for row in rows}
-
-
-def owner_mg(connection: Connection) -> dict[str, dict[str, int]]:
-    """Return what each owner holds in drawer and pieces, of each element [mg]."""
-    rows = connection.execute(
-        sa.select(account.c.owner_id, balance.c.element, sa.func.sum(balance.c.mass_mg).label("mass_mg"))
-        .join(account, account.c.id == balance.c.account_id)
-        .where(account.c.kind.in_(_HOLDS_METAL))
-        .group_by(account.c.owner_id, balance.c.element)
-    ).all()
-    found: dict[str, dict[str, int]] = defaultdict(dict)
-    for row in rows:
-        if row.mass_mg:
-            found[row.owner_id][row.element] = int(row.mass_mg)
-    return dict(found)
 
 
 def sums_mg(connection: Connection) -> dict[str, int]:

@@ -11,13 +11,14 @@ from sqlalchemy.engine import Connection
 
 from pourwright.books.ledger import STUDIO, Leg, held_mg, know_account, post, refused
 from pourwright.books.masses import UNKNOWN, portions_mg, split_mg, to_ppm
-from pourwright.books.tables import account, balance, lot, lot_element
+from pourwright.books.tables import IN_DRAWER, account, balance, lot, lot_element
 
 # Metals that no melt in a teaching studio may hold, and the share over which a lot is taken to hold one: a trace that
 # assays commonly report as nothing is let through (common practice, no source).
 REFUSED_METALS = ("Pb", "Cd", "Be")
 _TRACE_FRAC = 0.0005
 _NUMBER_WIDTH = 4
+_FEW = 16
 
 
 @dataclass(frozen=True)
@@ -187,30 +188,33 @@ def enter_lot(connection: Connection, identity: str, new: NewLot) -> None:
 
 def next_lot_id(connection: Connection) -> str:
     """Return the next free id, ``L-`` and a number that grows."""
-    if connection.dialect.name == "postgresql":  # SQLite has one writer at a time anyway
-        connection.exec_driver_sql("select pg_advisory_xact_lock(7033926)")
-    ids = connection.execute(sa.select(lot.c.id).where(lot.c.id.like("L-%"))).scalars()
-    numbers = [int(one[2:]) for one in ids if one[2:].isdigit()]
-    return f"L-{max(numbers, default=0) + 1:0{_NUMBER_WIDTH}d}"
+    longest_first = sa.select(lot.c.id).where(lot.c.id.like("L-%"))
+    longest_first = longest_first.order_by(sa.func.length(lot.c.id).desc(), lot.c.id.desc())
+    with connection.execute(longest_first.execution_options(yield_per=_FEW)) as ids:
+        last = next((int(one[2:]) for one in ids.scalars() if one[2:].isdigit()), 0)
+    return f"L-{last + 1:0{_NUMBER_WIDTH}d}"
 
 
 def lots(connection: Connection, ids: Sequence[str] = (), empty_too: bool = False) -> tuple[Lot, ...]:
     """Return lots with what they hold, by id; the empty ones only if asked or named."""
-    wanted = sa.select(lot, account.c.owner_id).join(account, account.c.id == lot.c.account_id).order_by(lot.c.id)
-    wanted = wanted.where(lot.c.id.in_(ids)) if ids else wanted
-    rows = connection.execute(wanted).all()
+    held = sa.select(balance.c.account_id).where(IN_DRAWER)
+    which: sa.ColumnElement[bool] = lot.c.id.in_(ids) if ids else lot.c.account_id.in_(held)
+    which = sa.true() if empty_too and not ids else which
+    wanted = sa.select(lot, account.c.owner_id).join(account, account.c.id == lot.c.account_id)
+    rows = connection.execute(wanted.where(which).order_by(lot.c.id)).all()
     masses = {
         row.account_id: int(row.mass_mg)
         for row in connection.execute(
             sa.select(balance.c.account_id, sa.func.sum(balance.c.mass_mg).label("mass_mg"))
-            .where(balance.c.account_id.in_([row.account_id for row in rows]))
+            .join(lot, lot.c.account_id == balance.c.account_id)
+            .where(which)
             .group_by(balance.c.account_id)
         )
     }
     shares: dict[str, dict[str, int]] = {row.id: {} for row in rows}
-    for one in connection.execute(sa.select(lot_element).where(lot_element.c.lot_id.in_(list(shares)))):
+    for one in connection.execute(sa.select(lot_element).join(lot, lot.c.id == lot_element.c.lot_id).where(which)):
         shares[one.lot_id][one.element] = one.share_ppm
-    found = [
+    return tuple(
         Lot(
             row.id,
             row.metal,
@@ -231,8 +235,7 @@ def lots(connection: Connection, ids: Sequence[str] = (), empty_too: bool = Fals
             row.released_by,
         )
         for row in rows
-    ]
-    return tuple(one for one in found if one.held_mg or empty_too or ids)
+    )
 
 
 def set_quarantine(connection: Connection, lot_id: str, why: str) -> None:

@@ -19,6 +19,8 @@ from pourwright.core.findings import Finding, Level
 # How long one writer waits for another [s].
 _PATIENCE_S = 60.0
 _BACKUPS = "backups"
+# Writers on a server take turns: totals are shared rows, and two that wait for each other would both be turned away.
+_TAKE_TURNS = "select pg_advisory_xact_lock(7033926)"
 _MIGRATIONS = Path(__file__).with_name("migrations")
 # Migrations are numbered: m0001_..., m0002_...
 _NEWEST_SCHEMA = max(path.name[1:5] for path in (_MIGRATIONS / "versions").glob("m[0-9]*.py"))
@@ -33,8 +35,10 @@ class Books:
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
-        """Yield a connection inside one transaction: all of it is kept, or nothing."""
+        """Yield a connection inside one transaction: all of it is kept, or nothing. There is one writer at a time."""
         with self.engine.connect() as connection, connection.begin():
+            if self.path is None:  # SQLite takes its lock where the transaction begins
+                connection.exec_driver_sql(_TAKE_TURNS)
             yield connection
 
     @contextmanager

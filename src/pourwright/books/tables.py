@@ -26,6 +26,7 @@ from sqlalchemy import (
     Table,
     Text,
     TypeDecorator,
+    literal_column,
 )
 
 metadata = MetaData(
@@ -39,6 +40,8 @@ metadata = MetaData(
 )
 _KEY = BigInteger().with_variant(Integer, "sqlite")
 _NAME = String(80)
+# Kinds of account whose metal is an owner's, and that may not go below nothing: what is not there cannot be taken.
+OWN_KINDS = ("lot", "piece")
 
 
 class Moment(TypeDecorator[datetime]):
@@ -157,12 +160,36 @@ entry = Table(
     sqlite_with_rowid=False,
 )
 
+# Sums over entries (totals.py): what an account holds, what an owner holds, what a day did to an owner's metal.
 balance = Table(
     "balance",
     metadata,
     Column("account_id", _KEY, ForeignKey("account.id"), primary_key=True),
     Column("element", String(4), primary_key=True),
     Column("mass_mg", BigInteger, nullable=False),
+    Column("kind", String(16), nullable=False),
+    sqlite_with_rowid=False,
+)
+
+holding = Table(
+    "holding",
+    metadata,
+    Column("owner_id", _NAME, ForeignKey("owner.id"), primary_key=True),
+    Column("kind", String(16), primary_key=True),
+    Column("element", String(4), primary_key=True),
+    Column("mass_mg", BigInteger, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+day_total = Table(
+    "day_total",
+    metadata,
+    Column("owner_id", _NAME, ForeignKey("owner.id"), primary_key=True),
+    Column("day", Date, primary_key=True),
+    Column("kind", String(16), primary_key=True),
+    Column("element", String(4), primary_key=True),
+    Column("in_mg", BigInteger, nullable=False),
+    Column("out_mg", BigInteger, nullable=False),
     sqlite_with_rowid=False,
 )
 
@@ -189,3 +216,7 @@ price = Table(
     Column("per_g", Exact, nullable=False),
     Column("source", Text, nullable=False, default=""),
 )
+
+# What lies in the drawer now, among all the lots that there ever were; an index knows these balances (migration 0005),
+# and databases see that it fits only where the values stand in the query itself.
+IN_DRAWER = (balance.c.kind == literal_column("'lot'")) & (balance.c.mass_mg != literal_column("0"))

@@ -11,11 +11,12 @@ import pytest
 from tests.books_help import DAY, sterling, stock
 
 from pourwright.books.exchange import _FIRST_TABLES, export_books, import_books
-from pourwright.books.ledger import balances_off, owner_mg, sums_mg
+from pourwright.books.ledger import balances_off, sums_mg
 from pourwright.books.lots import lots
 from pourwright.books.pours import book_pour
 from pourwright.books.statements import pours_of, statement_of
 from pourwright.books.store import open_books
+from pourwright.books.totals import owner_mg, totals_off
 from pourwright.core.errors import LedgerError
 
 
@@ -42,7 +43,7 @@ def test_export_import_export_is_the_same_bytes(full, tmp_path):
     assert [one.read_bytes() for one in first] == [one.read_bytes() for one in second]
     with full.reading() as before, other.reading() as after:
         assert owner_mg(before) == owner_mg(after)
-        assert balances_off(after) == ()
+        assert balances_off(after) == totals_off(after) == ()
         assert set(sums_mg(after).values()) == {0}
     fine = "L-0001"
     with other.writing() as connection:  # and the books go on

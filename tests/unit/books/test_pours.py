@@ -6,11 +6,12 @@ import pytest
 import sqlalchemy as sa
 from tests.books_help import FINE, sterling, stock
 
-from pourwright.books.ledger import Leg, balances_off, held_mg, movements, owner_mg, post, reverse, sums_mg
+from pourwright.books.ledger import Leg, balances_off, held_mg, movements, post, reverse, sums_mg
 from pourwright.books.lots import NewLot, lots, set_quarantine, take_in
 from pourwright.books.masses import UNKNOWN
 from pourwright.books.pours import LOSS, Casting, book_pour
 from pourwright.books.tables import entry, movement
+from pourwright.books.totals import owner_mg, totals_off
 from pourwright.core.errors import LedgerError
 
 
@@ -21,7 +22,7 @@ def booked(books, poured, **more):
 
 def sums(books):
     with books.reading() as connection:
-        assert balances_off(connection) == ()
+        assert balances_off(connection) == totals_off(connection) == ()
         return sums_mg(connection)
 
 

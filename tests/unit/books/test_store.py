@@ -14,6 +14,7 @@ from pourwright.books.lots import lots
 from pourwright.books.stock_tables import KEPT_TABLES
 from pourwright.books.store import back_up, damage_of, newest_sound_backup, open_books, restore
 from pourwright.books.tables import metadata, pour
+from pourwright.books.totals import totals_off
 from pourwright.core.errors import LedgerError
 
 
@@ -42,7 +43,7 @@ def test_books_of_the_first_form_are_taken_over_with_their_metal(tmp_path):
     taken_over = open_books(path)
     with taken_over.reading() as connection:
         assert held_mg(connection, "lot:L-0001") == {"Ag": 49_950, "Cu": 50}
-        assert balances_off(connection) == ()
+        assert balances_off(connection) == totals_off(connection) == ()
         assert set(sums_mg(connection).values()) == {0}
         # A button whose fineness was a span of thirty was nobody's promise.
         assert [(one.id, one.certain, one.released_by) for one in lots(connection)] == [

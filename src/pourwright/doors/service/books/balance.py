@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from pourwright.books import store
-from pourwright.books.ledger import Movement, balances_off, movements, owner_mg, reverse, sums_mg
+from pourwright.books.ledger import Movement, balances_off, movements, reverse, sums_mg
+from pourwright.books.totals import owner_mg, totals_off
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.core.units import show
@@ -21,7 +22,8 @@ def balance_books(told: str) -> BookAnswer:
 
     def work(books: store.Books) -> BookAnswer:
         with books.reading() as connection:
-            sums, owners, off = sums_mg(connection), owner_mg(connection), balances_off(connection)
+            sums, owners = sums_mg(connection), owner_mg(connection)
+            off = (*balances_off(connection), *totals_off(connection))
         document = {
             "sums_mg": dict(sorted(sums.items())),
             "owners_g": {
