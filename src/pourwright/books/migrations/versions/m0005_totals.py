@@ -24,6 +24,7 @@ def upgrade() -> None:
     _kinds()
     _holdings()
     _day_totals()
+    op.create_index("ix_money_reason", "money", ["reason"])
     op.create_index("ix_lot_number", "lot", [sa.text("length(id)"), "id"])
 
 
