@@ -158,7 +158,7 @@ def test_a_person_keeps_the_book_from_the_command_line(tmp_path):
     done = run(*pour_words, "--button", "62.80 g")
     assert done["loss_g"] == 1.2
     assert done["yield_frac"] == pytest.approx(0.4667, abs=1e-4)
-    run("stock", "shut", done["button_lot"], "--why", "black slag")
+    run("stock", "shut", done["button_lot"], "--why", "black slag", "--by", "T")
     shut = run(
         "book", "pour", "2026-11-28-F2", "--use", f"{done['button_lot']}:10 g", "--button", "10 g", "--by", "T", code=1
     )

@@ -14,6 +14,7 @@ from sqlalchemy.engine import Connection
 from pourwright.books.ledger import STUDIO, Leg, know_account, post, refused
 from pourwright.books.lots import Lot, NewLot, elements_of, enter_lot, lots, next_lot_id
 from pourwright.books.masses import portions_mg
+from pourwright.books.stops import CRUCIBLE, standing
 from pourwright.books.tables import pour
 from pourwright.core.units import show
 
@@ -107,7 +108,8 @@ def book_pour(
     made_by : str
         Who weighed.
     owners : sequence of str
-        Whose lots may be used; the studio's always may.
+        Whose pieces it casts, besides those of the castings. Metal of an owner is for that owner's pieces only, until
+        somebody has signed; the studio's is for all.
     mark : str
         As for :func:`pourwright.books.ledger.post`; a pour booked under it already is not booked again.
     made_at : datetime, optional
@@ -116,13 +118,14 @@ def book_pour(
     Raises
     ------
     LedgerError
-        A lot is unknown, shut away, somebody else's, or holds too little; more came out than went in; or the loss is
-        not explained. Nothing is booked then.
+        A lot or the crucible is shut away; a lot is unknown, somebody else's, soldered, or holds too little; more came
+        out than went in; or the loss is not explained. Nothing is booked then.
     """
     known = connection.execute(sa.select(pour).where(pour.c.id == poured.id)).first()
     if known:
         raise refused("books.pour-known", poured.id, pour=poured.id)
-    used = _usable(connection, poured, {STUDIO, *owners})
+    _refuse_crucible(connection, poured.crucible)
+    used = _usable(connection, poured, {*owners, *(one.owner for one in poured.castings)})
     taken = {one.id: elements_of(connection, one, poured.used_mg[one.id]) for one in used}
     melt = _sum(taken.values())
     loss_mg = _checked_loss(poured, sum(melt.values()))
@@ -148,6 +151,12 @@ def book_pour(
     return BookedPour(mark, loss_mg, new_lots.get("button", ""), new_lots.get("scrap", ""), melt)
 
 
+def _refuse_crucible(connection: Connection, crucible: str) -> None:
+    stop = standing(connection).get(f"{CRUCIBLE}:{crucible}") if crucible else None
+    if stop:
+        raise refused("books.crucible-shut", crucible, crucible=crucible, why=stop.reason)
+
+
 def _usable(connection: Connection, poured: Poured, owners: set[str]) -> tuple[Lot, ...]:
     found = {one.id: one for one in lots(connection, sorted(poured.used_mg))}
     for name, mass_mg in sorted(poured.used_mg.items()):
@@ -156,7 +165,9 @@ def _usable(connection: Connection, poured: Poured, owners: set[str]) -> tuple[L
             raise refused("books.lot-unknown", name, lot=name)
         if one.quarantine:
             raise refused("books.lot-shut", name, lot=name, why=one.quarantine)
-        if one.owner not in owners:
+        if one.solder and not one.released_by:
+            raise refused("books.lot-solder", name, lot=name, owner=one.owner)
+        if one.owner != STUDIO and not one.released_by and owners != {one.owner}:
             raise refused("books.lot-owned", name, lot=name, owner=one.owner)
         if mass_mg <= 0 or mass_mg > one.held_mg:
             there, wanted = show(one.held_mg / 1000, "g", 2), show(mass_mg / 1000, "g", 2)

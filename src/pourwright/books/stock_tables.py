@@ -13,7 +13,7 @@ from pourwright.books.tables import Moment, metadata
 _KEY = BigInteger().with_variant(Integer, "sqlite")
 _NAME = String(80)
 
-# A lot or crucible is shut by a row and let out by a later one; the last row counts.
+# A lot or crucible is shut by a row and let out by a later one; the last of these counts. A lot may be signed over.
 hold = Table(
     "hold",
     metadata,
@@ -24,7 +24,7 @@ hold = Table(
     Column("made_at", Moment, nullable=False),
     Column("made_by", _NAME, nullable=False),
     Column("pour_id", _NAME, nullable=False, default=""),
-    CheckConstraint("action in ('shut', 'cleared')", name="action"),
+    CheckConstraint("action in ('shut', 'cleared', 'signed')", name="action"),
 )
 
 assay = Table(

@@ -168,8 +168,12 @@ def _check_lots_known(wanted: tuple[str, ...], place: Place, studio: Studio) -> 
 
 
 def _free_lots(studio: Studio) -> tuple[str, ...]:
-    """Return the lots that may be used without being named: known, free of solder and nobody's own."""
-    return tuple(one.id for one in studio.lots if one.certain and not one.solder and (not one.owner or one.released_by))
+    """Return the lots that may be used without being named: known, free of solder, not shut away, nobody's own."""
+    return tuple(
+        one.id
+        for one in studio.lots
+        if one.certain and not one.solder and not one.shut and (not one.owner or one.released_by)
+    )
 
 
 def _check_lots(values: Values, rows: Values, place: Place, studio: Studio) -> None:

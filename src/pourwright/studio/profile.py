@@ -95,7 +95,8 @@ class Machine:
 class Crucible:
     """A crucible; ``fill_frac`` of its volume may be filled with melt. ``metals``: alloy families it may hold.
 
-    ``melts_count`` is how many it has seen, ``melts_most_count`` after how many the studio throws it away.
+    ``melts_count`` is how many it has seen, ``melts_most_count`` after how many the studio throws it away; ``shut``
+    says why nobody may use it now (from the books), or is empty.
     """
 
     id: str
@@ -104,6 +105,7 @@ class Crucible:
     metals: tuple[str, ...] = ()
     melts_count: int = 0
     melts_most_count: int | None = None
+    shut: str = ""
 
 
 @dataclass(frozen=True)
@@ -148,7 +150,8 @@ class Powder:
 class StockLot:
     """Metal in the drawer. ``material`` is a table id or ``scrap``; fineness is of the noble metal, as a range.
 
-    A lot with an owner is used for that owner's pieces only, until ``released_by`` names who signed.
+    A lot with an owner is used for that owner's pieces only, until ``released_by`` names who signed. From the books
+    come what is known of its composition (``contents_frac``) and why nobody may use it now (``shut``).
     """
 
     id: str
@@ -160,6 +163,8 @@ class StockLot:
     solder: bool = False
     owner: str = ""
     released_by: str = ""
+    contents_frac: Mapping[str, float] | None = None
+    shut: str = ""
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from pourwright import __version__
 from pourwright.core.errors import StudioError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
-from pourwright.doors.cli import books, output
+from pourwright.doors.cli import books, charge, output
 from pourwright.doors.cli.fault_log import note_fault
 
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -89,20 +89,6 @@ def plan(day: Path, studio: Path | None, out: Path | None, paper: str, notes: bo
     return output.finish(as_json, plain(answer), as_text(answer), answer.findings, notes)
 
 
-@_command(cli, "charge")
-@_option("--alloy", key="alloy", required=True)
-@_option("--mass", key="mass", required=True, metavar="MASS")
-@_option("--use", "uses", key="use", multiple=True, required=True, metavar="LOT")
-@_option("--scale", key="scale", default="0.01 g", show_default=True, metavar="MASS")
-@_json
-def charge(alloy: str, mass: str, uses: tuple[str, ...], scale: str, as_json: bool) -> int:
-    """Weigh a charge together."""
-    import pourwright.doors.service.charge as service
-
-    answer = service.charge(alloy, mass, uses, scale)
-    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)
-
-
 @_command(cli, "balance")
 @_option("--flask", key="balance-flask", required=True, metavar="MASS@RADIUS")
 @_option("--crucible", key="balance-crucible", required=True, metavar="MASS@RADIUS")
@@ -168,6 +154,8 @@ def verify(as_json: bool) -> int:
 
 
 books.add_to(cli, _CONTEXT)
+charge.charge.context_settings = _CONTEXT
+cli.add_command(charge.charge)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -125,7 +125,7 @@ def as_text(answer: ChargeAnswer) -> str:
     found, alloy = answer.result, answer.alloy
     if found is None or alloy is None:
         return ""
-    digits = _decimals(answer.scale_division_g)
+    digits = decimals_of(answer.scale_division_g)
     rows = [
         ("", say("doors.charge-act"), say("doors.charge-exact")),
         *_mass_rows(found, digits),
@@ -152,12 +152,17 @@ def _fine(fineness: Figure) -> str:
 
 
 def _fine_low(fineness: Figure) -> str:
-    """Round down, so that a worst case just below the standard never reads as the standard."""
+    return fine_down(fineness.value)
+
+
+def fine_down(fineness_permille: float) -> str:
+    """Show a fineness rounded down, so that a worst case just below the standard never reads as the standard."""
     scale = 10**_FINENESS_DIGITS
-    return show(math.floor(fineness.value * scale + _BINARY_DUST) / scale, "permille", _FINENESS_DIGITS)
+    return show(math.floor(fineness_permille * scale + _BINARY_DUST) / scale, "permille", _FINENESS_DIGITS)
 
 
-def _decimals(division_g: float) -> int:
+def decimals_of(division_g: float) -> int:
+    """Return how many decimals a mark of a scale needs in grams."""
     exponent = Decimal(str(division_g)).normalize().as_tuple().exponent
     return max(0, -exponent) if isinstance(exponent, int) else 0
 
@@ -170,7 +175,7 @@ def _table(rows: Sequence[tuple[str, str, str]]) -> list[str]:
 
 
 def _why(answer: ChargeAnswer, found: AlloyedCharge, alloy: Alloy) -> str:
-    error = show(answer.scale_error_g, "g", _decimals(answer.scale_error_g))
+    error = show(answer.scale_error_g, "g", decimals_of(answer.scale_error_g))
     if not alloy.element:
         return say("doors.charge-why-no-mark", error=error)
     standard = show(alloy.fineness_permille, "permille", 0)

@@ -26,6 +26,7 @@ from pourwright.doors.service.freeze_jobs import (
 )
 from pourwright.doors.service.measuring import measure_in
 from pourwright.doors.service.plan import find_studio
+from pourwright.doors.service.stock.drawer import with_books_stock
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
 from pourwright.prepare.plan import plan_day
@@ -154,6 +155,8 @@ def _planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None
     studio, found = read_studio(root)
     if studio is None:
         return None, found
+    studio, from_books = with_books_stock(studio, root)
+    found += from_books
     day, more = read_day(day_path, studio)
     if day is None or stops((*found, *more)):
         return None, (*found, *more)

@@ -15,6 +15,7 @@ from pourwright.core.units import show, show_in
 from pourwright.core.work import Report, tell_nobody
 from pourwright.doors.service.freeze_plan import with_freezing
 from pourwright.doors.service.measuring import measure_in
+from pourwright.doors.service.stock.drawer import with_books_stock
 from pourwright.doors.service.variables import STUDIO_VARIABLE
 from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
 from pourwright.prepare.differences import differences, likeness
@@ -77,9 +78,12 @@ def plan_day_file(
         With a finding that stops, no sheet is printed and an older one is taken away.
     """
     folder = out or day_path.parent
-    studio, studio_findings = read_studio(find_studio(day_path, studio_folder))
+    root = find_studio(day_path, studio_folder)
+    studio, studio_findings = read_studio(root)
     if studio is None:
         return _stopped(folder, studio_findings)
+    studio, stock_findings = with_books_stock(studio, root)
+    studio_findings += stock_findings
     day, day_findings = read_day(day_path, studio)
     read = (*studio_findings, *day_findings)
     if day is None or stops(read):

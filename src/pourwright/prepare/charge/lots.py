@@ -87,18 +87,22 @@ def lot_from_stock(
     Parameters
     ----------
     stock : StockLot
-        From the profile; its material is a table id or ``scrap``.
+        From the profile or the books; its material is a table id or ``scrap``.
     alloy : Alloy
         What is to be melted; scrap is taken to hold the alloy's other metals beside the noble one.
     owners : collection of str
         Whose pieces the charge casts. A lot that belongs to somebody is for their own pieces only, and one with solder
         for nobody's, until someone has signed (``released_by``).
     """
+    if stock.shut:
+        return None, (Finding("prepare.lot-shut", Level.STOP, stock.id, {"lot": stock.id, "reason": stock.shut}),)
     own = bool(stock.owner) and set(owners) == {stock.owner}
     if not stock.released_by and (stock.solder or (stock.owner and not own)):
         code = "prepare.lot-solder" if stock.solder else "prepare.lot-owned"
         return None, (Finding(code, Level.STOP, stock.id, {"lot": stock.id, "owner": stock.owner}),)
-    if stock.material == SCRAP:
+    if stock.contents_frac is not None:
+        composition, noble = stock.contents_frac, stock.element
+    elif stock.material == SCRAP:
         composition, noble = alloy.composition_frac, alloy.element
     else:
         metal = stock_metal(stock.material)

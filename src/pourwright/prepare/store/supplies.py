@@ -34,7 +34,7 @@ def plan_supplies(
     used: list[Cylinder | Consumable] = [*studio.cylinders, *studio.consumables]
     uses = tuple(_use(one, melts_count) for one in used)
     checks, overdue = equipment_due(studio.checks, on, studio.habits.overdue_stops)
-    findings = (*_short(uses), *_worn(crucible, melts_count), *powder_age(powder, on), *overdue)
+    findings = (*_short(uses), *_shut(crucible), *_worn(crucible, melts_count), *powder_age(powder, on), *overdue)
     return Supplies(uses, energy_kWh(kiln, burnout_min), checks, findings)
 
 
@@ -67,6 +67,15 @@ def _short(uses: tuple[SupplyUse, ...]) -> list[Finding]:
         level = Level.STOP if one.left_g.value < 0 else Level.LOOK
         found.append(Finding("prepare.supply-short", level, one.id, params))
     return found
+
+
+def _shut(crucible: Crucible) -> list[Finding]:
+    """Stop where the crucible was put aside after an odd melt: what is in its glaze goes into the next charge."""
+    if not crucible.shut:
+        return []
+    return [
+        Finding("prepare.crucible-shut", Level.STOP, crucible.id, {"crucible": crucible.id, "reason": crucible.shut})
+    ]
 
 
 def _worn(crucible: Crucible, melts_count: int) -> list[Finding]:

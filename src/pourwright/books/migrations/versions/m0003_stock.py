@@ -47,7 +47,7 @@ def _stops_and_assays() -> None:
         sa.Column("made_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("made_by", _NAME, nullable=False),
         sa.Column("pour_id", _NAME, nullable=False),
-        sa.CheckConstraint("action in ('shut', 'cleared')", name="action"),
+        sa.CheckConstraint("action in ('shut', 'cleared', 'signed')", name="action"),
     )
     op.create_table(
         "assay",

@@ -6,11 +6,11 @@ from typing import Any
 
 import click
 
-from pourwright.doors.cli.books import keeping, movements, statement, stock
+from pourwright.doors.cli.books import drawer, keeping, movements, statement, stock
 from pourwright.doors.cli.books.groups import book
 
 # Imported for the commands that they hang under a group.
-__all__ = ["add_to", "keeping", "movements"]
+__all__ = ["add_to", "drawer", "keeping", "movements"]
 
 
 def add_to(cli: click.Group, context: dict[str, Any]) -> None:

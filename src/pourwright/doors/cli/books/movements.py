@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     option("--scale", key="scale", default="0.01 g", show_default=True, metavar="MASS"),
     option("--explained", key="pour-explained", default=""),
     option("--aborted", key="pour-aborted", is_flag=True),
+    option("--crucible", key="pour-crucible", default="", metavar="CRUCIBLE"),
     option("--mark", key="mark", default="", metavar="MARK"),
     by,
     under=book,
@@ -38,6 +39,7 @@ def book_pour(
     scale: str,
     explained: str,
     aborted: bool,
+    crucible: str,
     mark: str,
     by: str,
     books: str,
@@ -46,7 +48,7 @@ def book_pour(
     from pourwright.doors.service.books.pours import book_a_pour
 
     weights = {"button": button, "scrap": scrap, "spill": spill}
-    return book_a_pour(books, pour, alloy, uses, castings, by, weights, scale, explained, aborted, mark)
+    return book_a_pour(books, pour, alloy, uses, castings, by, weights, scale, explained, aborted, mark, crucible)
 
 
 @command("balance", under=book)

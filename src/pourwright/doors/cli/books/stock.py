@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pourwright.doors.cli.books.shape import argument, by, command, group, option
+from pourwright.doors.cli.books.shape import by, command, group, option
 
 if TYPE_CHECKING:
     from pourwright.doors.service.books.opening import BookAnswer
@@ -49,19 +49,3 @@ def stock_add(
     from pourwright.doors.service.books.stock import add_stock
 
     return add_stock(books, metal, mass, source, by, fineness, owner, price, note, whole)
-
-
-@command("shut", argument("lot"), option("--why", key="reason", required=True), under=stock)
-def stock_shut(lot: str, why: str, books: str) -> BookAnswer:
-    """Shut a lot away."""
-    from pourwright.doors.service.books.stock import shut_stock
-
-    return shut_stock(books, lot, why)
-
-
-@command("release", argument("lot"), under=stock)
-def stock_release(lot: str, books: str) -> BookAnswer:
-    """Let a lot out again."""
-    from pourwright.doors.service.books.stock import shut_stock
-
-    return shut_stock(books, lot, "")

@@ -27,6 +27,7 @@ def book_a_pour(
     explained: str = "",
     aborted: bool = False,
     mark: str = "",
+    crucible: str = "",
 ) -> BookAnswer:
     """Book a pour from texts as typed.
 
@@ -34,7 +35,7 @@ def book_a_pour(
     ----------
     told : str
         Books, see :func:`where_books_are`.
-    pour_id, alloy_id, made_by, explained, mark : str
+    pour_id, alloy_id, made_by, explained, mark, crucible : str
         As for :class:`pourwright.books.pours.Poured`; the id begins with the day.
     uses : sequence of str
         ``LOT:MASS`` each.
@@ -71,6 +72,7 @@ def book_a_pour(
         expected_loss_mg=_expected_loss_mg(sum(used.values())),
         explained=explained,
         state="aborted" if aborted else "poured",
+        crucible=crucible,
     )
 
     def work(books: store.Books) -> BookAnswer:

@@ -8,7 +8,7 @@ from typing import Any
 
 from pourwright.books import store
 from pourwright.books.ledger import STUDIO
-from pourwright.books.lots import Lot, NewLot, lots, set_quarantine, take_in
+from pourwright.books.lots import Lot, NewLot, lots, take_in
 from pourwright.books.masses import UNKNOWN, g_from_mg, mg_from_g
 from pourwright.core.errors import DataError
 from pourwright.core.findings import Finding, Level, stops
@@ -25,7 +25,7 @@ def list_stock(told: str, empty_too: bool = False) -> BookAnswer:
     def work(books: store.Books) -> BookAnswer:
         with books.reading() as connection:
             found = lots(connection, empty_too=empty_too)
-        return BookAnswer({"lots": [_lot_json(one) for one in found]}, _stock_text(found))
+        return BookAnswer({"lots": [lot_json(one) for one in found]}, stock_text(found))
 
     return with_books(told, work)
 
@@ -67,7 +67,7 @@ def add_stock(
             identity = take_in(connection, new, mg_from_g(round(mass_g, 3)), source, made_by, note)
             (lot,) = lots(connection, [identity])
         text = say("doors.stock-added", lot=identity, mass=show(float(g_from_mg(lot.held_mg)), "g", 3), metal=metal)
-        return BookAnswer({"lot": _lot_json(lot)}, text, more)
+        return BookAnswer({"lot": lot_json(lot)}, text, more)
 
     return with_books(told, work, must_exist=False)
 
@@ -124,20 +124,8 @@ def _fineness_ends(text: str) -> tuple[list[float], tuple[Finding, ...]]:
     return ends, tuple(found)
 
 
-def shut_stock(told: str, lot_id: str, why: str) -> BookAnswer:
-    """Shut a lot away, or with an empty reason let it out again."""
-
-    def work(books: store.Books) -> BookAnswer:
-        with books.writing() as connection:
-            set_quarantine(connection, lot_id, why)
-        return BookAnswer(
-            {"lot": lot_id, "quarantine": why}, say("doors.stock-shut" if why else "doors.stock-open", lot=lot_id)
-        )
-
-    return with_books(told, work)
-
-
-def _lot_json(one: Lot) -> dict[str, Any]:
+def lot_json(one: Lot) -> dict[str, Any]:
+    """Return a lot as plain JSON values."""
     return {
         "lot": one.id,
         "metal": one.metal,
@@ -148,12 +136,17 @@ def _lot_json(one: Lot) -> dict[str, Any]:
         "fineness_high_permille": one.noble_high_ppm / 1000,
         "melts_count": one.melts_count,
         "price_per_g": format(one.price_per_g, "f"),
+        "certain": one.certain,
+        "whole": one.whole,
+        "solder": one.solder,
+        "released_by": one.released_by,
         "quarantine": one.quarantine,
         "provenance": one.provenance,
     }
 
 
-def _stock_text(found: Sequence[Lot]) -> str:
+def stock_text(found: Sequence[Lot]) -> str:
+    """Return lots as columns."""
     if not found:
         return say("doors.stock-none")
     rows = [tuple(say(f"doors.stock-head.{name}") for name in ("lot", "metal", "held", "fineness", "owner", "note"))]

@@ -109,22 +109,41 @@ def _cheapest_counts(model: Model) -> tuple[NDArray[np.float64] | None, bool]:
 
 
 def _described(model: Model, counts: NDArray[np.float64], proven: bool) -> BestCharge:
-    request, parts = model.request, model.parts
-    masses_g = [
-        one.mass_g if one.whole else in_steps(round(count), request.scale_division_g)
-        for one, count in zip(parts, counts, strict=True)
+    weigh = tuple(
+        Weighing(one.lot, one.mass_g if one.whole else in_steps(round(count), model.request.scale_division_g))
+        for one, count in zip(model.parts, counts, strict=True)
         if count > 0
-    ]
-    used = Model(tuple(one for one, count in zip(parts, counts, strict=True) if count > 0), request)
+    )
+    return appraise(weigh, model.parts, model.request, proven)
+
+
+def appraise(
+    weigh: Sequence[Weighing], parts: Sequence[StockPart], request: Request, proven: bool = False
+) -> BestCharge:
+    """Return what a charge comes to: cost, composition, fineness with its ends, ages.
+
+    Parameters
+    ----------
+    weigh : sequence of Weighing
+        What lies on the pan.
+    parts : sequence of StockPart
+        The stock it comes from.
+    request : Request
+        Standard, scale and losses.
+    proven : bool
+        Whether nothing cheaper is known to exist.
+    """
+    by_lot = {one.lot: one for one in parts}
+    used = Model(tuple(by_lot[one.lot] for one in weigh), request)
+    masses_g = [one.mass_g for one in weigh]
     mass_g = np.array(masses_g)
     left_g = mass_g @ used.best_frac
     prices = [one.price_per_g * Decimal(str(mass)) for one, mass in zip(used.parts, masses_g, strict=True)]
     low, high = _extremes_permille(used, masses_g)
-    weigh = tuple(Weighing(one.lot, mass) for one, mass in zip(used.parts, masses_g, strict=True))
     melts = np.array([one.melts_count for one in used.parts])
     new = np.array([one.is_new for one in used.parts])
     return BestCharge(
-        weigh,
+        tuple(weigh),
         sum(prices, Decimal()).quantize(Decimal("0.01"), ROUND_HALF_UP),
         proven,
         {name: float(one) for name, one in zip(used.elements, left_g / left_g.sum(), strict=True)},

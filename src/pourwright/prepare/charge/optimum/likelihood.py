@@ -91,7 +91,7 @@ def _cells(term: Term, step_g: float) -> Floats:
     nodes, weights = np.polynomial.legendre.leggauss(_NODES_COUNT) if spread else (np.zeros(1), np.full(1, 2.0))
     share = np.zeros(count + 1)
     for node, weight in zip(nodes, weights, strict=True):
-        share += weight / 2 * _below(term, float(node), edges_g)
+        share += weight / 2 * _below(term, float(node), np.asarray(edges_g, dtype=np.float64))
     share[0], share[-1] = 0.0, 1.0
     return np.diff(share)
 

@@ -1,0 +1,68 @@
+"""The drawer for charges and plans: lots of the books once there are any, until then those of ``studio.toml``."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from pourwright.books import store
+from pourwright.books.drawer import Drawer, drawer_of, with_drawer
+from pourwright.core.errors import LedgerError
+from pourwright.core.findings import Finding, Level
+from pourwright.doors.service.books.opening import BOOKS_FILE, findings_of
+from pourwright.doors.service.variables import BOOKS_VARIABLE
+from pourwright.studio.profile import Studio
+
+
+def books_of(folder: Path, told: str = "") -> str:
+    """Return a studio's books: as told, by the environment, or in its folder; empty if there are none."""
+    found = told or os.environ.get(BOOKS_VARIABLE) or str(folder / BOOKS_FILE)
+    return found if "://" in found or Path(found).exists() else ""
+
+
+def read_drawer(books_place: str) -> tuple[Drawer | None, tuple[Finding, ...]]:
+    """Return the drawer of books, or what keeps them from being read."""
+    try:
+        books = store.open_books(books_place)
+    except LedgerError as stop:
+        return None, findings_of(stop)
+    try:
+        with books.reading() as connection:
+            return drawer_of(connection), ()
+    finally:
+        books.close()
+
+
+def with_books_stock(studio: Studio, folder: Path, told: str = "") -> tuple[Studio, tuple[Finding, ...]]:
+    """Return a studio with the lots of its books, if any lot was ever entered there; else as its file has it.
+
+    Parameters
+    ----------
+    studio : Studio
+        As read from its folder.
+    folder : Path
+        The studio's folder.
+    told : str
+        Books named by the user, or empty.
+
+    Returns
+    -------
+    studio : Studio
+        Its crucibles know which of them are shut away.
+    findings : tuple of Finding
+        Where the lots come from; or why the books cannot be read, which stops.
+    """
+    place = books_of(folder, told)
+    if not place:
+        return studio, ()
+    drawer, problems = read_drawer(place)
+    if drawer is None:
+        return studio, problems
+    if not drawer.opened.any_lot:
+        return studio, (Finding("doors.stock-in-file", Level.NOTE, place),)
+    in_file = ", ".join(one.id for one in studio.lots)
+    if in_file and not drawer.opened.by:
+        left = (Finding("doors.stock-not-taken-over", Level.LOOK, "studio.toml", {"lots": in_file}),)
+    else:
+        left = (Finding("doors.stock-in-books", Level.NOTE, place, {"count": len(drawer.lots)}),)
+    return with_drawer(studio, drawer), left
