@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -16,7 +15,10 @@ from pourwright.books.money import pour_bill, to_cents
 from pourwright.books.prices import price_on
 from pourwright.books.purses import METAL, OVERHEAD, cents_of, owner_purse, post_money, reverse_money
 from pourwright.books.stock_tables import money
-from pourwright.books.tables import account, entry, movement, pour
+from pourwright.books.tables import OWN_KINDS, account, entry, movement, pour
+from pourwright.core.text import say
+
+_CHARGES = ("metal", "overhead", "metal given")
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def bill_pour(
     connection : Connection
         Inside a transaction.
     pour_id : str
-        A pour in the book.
+        A pour in the book. Pieces of the studio's own carry their share of loss and overhead, which nobody pays.
     overhead : Decimal
         Kiln, gas, investment together.
     seats : mapping of str to int
@@ -82,21 +84,24 @@ def bill_pour(
     row = connection.execute(sa.select(pour).where(pour.c.id == pour_id)).first()
     if row is None:
         raise refused("books.pour-unknown", pour_id, pour=pour_id)
-    if standing_marks(connection, pour_id):
+    mark = _movement_mark(connection, pour_id)
+    if _standing(connection, mark):
         raise refused("books.billed-already", pour_id, pour=pour_id)
     price, price_from = _price(connection, row.alloy, row.day, price_per_g)
-    cast_mg, given_mg, mark = _masses(connection, pour_id)
+    cast_mg, given_mg = _masses(connection, mark)
     seats = seats or dict.fromkeys(cast_mg, 1)
     if not cast_mg and not seats:
         raise refused("books.bill-nobody", pour_id, pour=pour_id)
     for owner in seats:
         know_owner(connection, owner)
     bill = pour_bill(cast_mg, max(row.loss_mg, 0), price, overhead, seats)
+    nothing = (Decimal("0.00"), Decimal("0.00"))
     parts = tuple(
-        OwnerBill(owner, metal, share, to_cents(Decimal(given_mg.get(owner, 0)) / 1000 * price))
-        for owner, (metal, share) in bill.items()
+        OwnerBill(owner, *bill.get(owner, nothing), to_cents(Decimal(given_mg.get(owner, 0)) / 1000 * price))
+        for owner in sorted({*bill, *given_mg} - {STUDIO})
     )
-    return PourBill(pour_id, price, price_from, parts, _enter(connection, pour_id, parts, made_by, mark, made_at))
+    reason = say("books.bill-reason", pour=pour_id, price=f"{price:f}")
+    return PourBill(pour_id, price, price_from, parts, _enter(connection, parts, made_by, reason, mark, made_at))
 
 
 def _price(connection: Connection, alloy: str, day: date, told: Decimal | None) -> tuple[Decimal, date | None]:
@@ -108,69 +113,71 @@ def _price(connection: Connection, alloy: str, day: date, told: Decimal | None) 
     return dated.per_g, dated.valid_from
 
 
-def _masses(connection: Connection, pour_id: str) -> tuple[dict[str, int], dict[str, int], str]:
-    """Return cast mass, and mass given less mass returned, of each owner but the studio, and the pour's mark."""
+def _movement_mark(connection: Connection, pour_id: str) -> str:
+    """Return the mark of the movement that booked a pour and was not taken back."""
     taken_back = sa.select(movement.c.reverses_id).where(movement.c.reverses_id.is_not(None))
+    mark = connection.execute(
+        sa.select(movement.c.mark).where(
+            movement.c.pour_id == pour_id, movement.c.reverses_id.is_(None), movement.c.id.not_in(taken_back)
+        )
+    ).scalar()
+    if mark is None:
+        raise refused("books.bill-taken-back", pour_id, pour=pour_id)
+    return str(mark)
+
+
+def _masses(connection: Connection, movement_mark: str) -> tuple[dict[str, int], dict[str, int]]:
+    """Return what was cast for each owner, and what each gave less what each got back in lots [mg]."""
     rows = connection.execute(
-        sa.select(account.c.owner_id, account.c.kind, movement.c.mark, sa.func.sum(entry.c.mass_mg).label("mass_mg"))
+        sa.select(account.c.owner_id, account.c.kind, sa.func.sum(entry.c.mass_mg).label("mass_mg"))
         .join(entry, entry.c.account_id == account.c.id)
         .join(movement, movement.c.id == entry.c.movement_id)
-        .where(
-            movement.c.pour_id == pour_id,
-            movement.c.reverses_id.is_(None),
-            movement.c.id.not_in(taken_back),
-            account.c.kind.in_(("lot", "piece")),
-            account.c.owner_id != STUDIO,
-        )
-        .group_by(account.c.owner_id, account.c.kind, movement.c.mark)
+        .where(movement.c.mark == movement_mark, account.c.kind.in_(OWN_KINDS))
+        .group_by(account.c.owner_id, account.c.kind)
     ).all()
-    cast_mg: dict[str, int] = defaultdict(int)
-    given_mg: dict[str, int] = defaultdict(int)
-    for row in rows:
-        if row.kind == "piece":
-            cast_mg[row.owner_id] += int(row.mass_mg)
-        else:
-            given_mg[row.owner_id] -= int(row.mass_mg)
-    return dict(cast_mg), dict(given_mg), rows[0].mark if rows else ""
+    cast_mg = {row.owner_id: int(row.mass_mg) for row in rows if row.kind == "piece"}
+    given_mg = {row.owner_id: -int(row.mass_mg) for row in rows if row.kind == "lot"}
+    return cast_mg, given_mg
 
 
 def _enter(
     connection: Connection,
-    pour_id: str,
     parts: tuple[OwnerBill, ...],
     made_by: str,
+    reason: str,
     movement_mark: str,
     made_at: datetime | None,
 ) -> tuple[str, ...]:
-    columns = (
-        ("metal", METAL, {one.owner: one.metal for one in parts}),
-        ("overhead", OVERHEAD, {one.owner: one.overhead for one in parts}),
-        ("metal given", METAL, {one.owner: -one.given for one in parts}),
+    amounts_of = (
+        {one.owner: one.metal for one in parts},
+        {one.owner: one.overhead for one in parts},
+        {one.owner: -one.given for one in parts},
     )
     marks = []
-    for kind, purse, amounts in columns:
+    for kind, purse, amounts in zip(_CHARGES, (METAL, OVERHEAD, METAL), amounts_of, strict=True):
         cents = {owner_purse(owner): cents_of(amount) for owner, amount in amounts.items() if amount}
         if cents:
             cents[purse] = -sum(cents.values())
             marks.append(
-                post_money(connection, kind, cents, made_by, pour_id, made_at=made_at, movement_mark=movement_mark)
+                post_money(connection, kind, cents, made_by, reason, made_at=made_at, movement_mark=movement_mark)
             )
     return tuple(marks)
 
 
-def standing_marks(connection: Connection, pour_id: str) -> tuple[str, ...]:
+def _standing(connection: Connection, movement_mark: str) -> tuple[str, ...]:
     """Return the marks of what a pour was charged, without what was taken back."""
     taken_back = sa.select(money.c.reverses_id).where(money.c.reverses_id.is_not(None))
     rows = connection.execute(
         sa.select(money.c.mark)
-        .where(
-            money.c.reason == pour_id,
-            money.c.kind.in_(("metal", "overhead", "metal given")),
-            money.c.id.not_in(taken_back),
-        )
+        .where(money.c.movement_mark == movement_mark, money.c.kind.in_(_CHARGES), money.c.id.not_in(taken_back))
         .order_by(money.c.id)
     )
     return tuple(rows.scalars())
+
+
+def charged(connection: Connection, movement_mark: str) -> bool:
+    """Return whether a movement's pour is charged to its owners."""
+    return bool(_standing(connection, movement_mark))
 
 
 def take_bill_back(connection: Connection, pour_id: str, made_by: str, reason: str) -> tuple[str, ...]:
@@ -181,7 +188,8 @@ def take_bill_back(connection: Connection, pour_id: str, made_by: str, reason: s
     LedgerError
         Nothing was charged for it, or no reason is given.
     """
-    marks = standing_marks(connection, pour_id)
+    booked = connection.execute(sa.select(movement.c.mark).where(movement.c.pour_id == pour_id)).scalars()
+    marks = [mark for one in booked.all() for mark in _standing(connection, one)]
     if not marks:
         raise refused("books.not-billed", pour_id, pour=pour_id)
     return tuple(reverse_money(connection, mark, made_by, reason) for mark in marks)

@@ -20,6 +20,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from pourwright.books import stock_tables
+from pourwright.books.cells import as_cell, from_cell
 from pourwright.books.ledger import refused, sums_mg
 from pourwright.books.records import tables as record_tables
 from pourwright.books.records.files import KeptFile, kept_files, problem_of, put_file
@@ -36,9 +37,6 @@ _FIRST_TABLES = (owner, account, lot, lot_element, pour, price, movement, entry)
 _ROOMS = (stock_tables, record_tables)
 # In an order in which they can be read back; totals follow from the entries and are not written.
 _TABLES = tuple(one for one in metadata.sorted_tables if one not in TOTALS)
-# What a spreadsheet takes for the start of a formula, and the sign that keeps it from doing so.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "'")
-_PLAIN_SIGN = "'"
 
 
 def export_books(connection: Connection, folder: Path, studio: Path | None = None) -> tuple[Path, ...]:
@@ -123,7 +121,7 @@ def _as_text(value: object) -> str:
     if isinstance(value, Decimal):
         return format(value, "f")
     if isinstance(value, str):
-        return _PLAIN_SIGN + value if value.startswith(_FORMULA_SIGNS) else value
+        return as_cell(value)
     return str(value)
 
 
@@ -239,17 +237,13 @@ def _blocks(
 def _readers(columns: Sequence[sa.Column[Any]]) -> list[tuple[str, Callable[[str], object]]]:
     found: list[tuple[str, Callable[[str], object]]] = []
     for column in columns:
-        read = _READ.get(column.type.python_type, str)
+        read = _READ.get(column.type.python_type, from_cell)
         found.append((column.name, _or_nothing(read) if column.nullable else read))
     return found
 
 
 def _or_nothing(read: Callable[[str], object]) -> Callable[[str], object]:
     return lambda text: read(text) if text else None
-
-
-def _without_sign(text: str) -> str:
-    return text.removeprefix(_PLAIN_SIGN)
 
 
 def _flag(text: str) -> bool:

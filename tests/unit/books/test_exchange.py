@@ -8,14 +8,16 @@ import json
 from datetime import UTC, datetime
 
 import pytest
+import sqlalchemy as sa
 from tests.books_help import DAY, sterling, stock
 
 from pourwright.books.exchange import _FIRST_TABLES, export_books, import_books
-from pourwright.books.ledger import balances_off, sums_mg
+from pourwright.books.ledger import balances_off, know_owner, sums_mg
 from pourwright.books.lots import lots
 from pourwright.books.pours import book_pour
 from pourwright.books.statements import pours_of, statement_of
 from pourwright.books.store import open_books
+from pourwright.books.tables import owner
 from pourwright.books.totals import owner_mg, totals_off
 from pourwright.core.errors import LedgerError
 
@@ -126,3 +128,22 @@ def test_a_statement_begins_with_what_there_was_and_ends_with_what_there_is(full
     assert {one.pour for one in every.lines} == {"2026-11-28-F1", "2026-11-28-F2"}
     assert sum(studio.after_mg.values()) == 1_200_000 - 2 * (120_000 - 62_800)
     assert [one.loss_mg for one in pours] == [1_200, 1_200]
+
+
+def test_names_that_look_like_formulas_stay_text_and_come_back_as_they_were(full, tmp_path):
+    names = ["=HYPERLINK(1)", "+1", "-1", "@x", "'quoted", "\ttab", "plain"]
+    with full.writing() as connection:
+        for name in names:
+            know_owner(connection, name)
+    first = written(full, tmp_path / "one")
+    with (tmp_path / "one" / "owner.csv").open(newline="") as handle:
+        cells = [row["id"] for row in csv.DictReader(handle)]
+    assert not [one for one in cells if one.startswith(("=", "+", "-", "@", "\t"))]
+    other = open_books(tmp_path / "other.sqlite")
+    with other.writing() as connection:
+        import_books(connection, tmp_path / "one")
+    with other.reading() as connection:
+        assert set(names) <= set(connection.execute(sa.select(owner.c.id)).scalars())
+    second = written(other, tmp_path / "two")
+    assert [one.read_bytes() for one in first] == [one.read_bytes() for one in second]
+    other.close()
