@@ -16,7 +16,7 @@ from pourwright.books.tables import IN_DRAWER, account, balance, lot, lot_elemen
 # Metals that no melt in a teaching studio may hold, and the share over which a lot is taken to hold one: a trace that
 # assays commonly report as nothing is let through (common practice, no source).
 REFUSED_METALS = ("Pb", "Cd", "Be")
-_TRACE_FRAC = 0.0005
+TRACE_FRAC = 0.0005
 _NUMBER_WIDTH = 4
 _FEW = 16
 
@@ -143,7 +143,7 @@ def take_in(
 
 def _refuse_poison(new: NewLot) -> None:
     for name in REFUSED_METALS:
-        if new.share_frac.get(name, 0.0) > _TRACE_FRAC:
+        if new.share_frac.get(name, 0.0) > TRACE_FRAC:
             raise refused("books.lot-poison", new.metal, element=name, metal=new.metal)
     if new.solder and not new.share_frac:
         raise refused("books.lot-solder-unknown", new.metal, metal=new.metal)

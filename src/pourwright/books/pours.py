@@ -15,6 +15,7 @@ from pourwright.books.ledger import STUDIO, Leg, know_account, post, refused
 from pourwright.books.lots import Lot, NewLot, elements_of, enter_lot, lots, next_lot_id
 from pourwright.books.masses import portions_mg
 from pourwright.books.stops import CRUCIBLE, standing
+from pourwright.books.supplies import use_for_pour
 from pourwright.books.tables import pour
 from pourwright.core.units import show
 
@@ -59,6 +60,8 @@ class Poured:
         ``poured``, or ``aborted`` when the metal never reached the flask.
     crucible : str
         In which it was melted, if anybody wrote it down.
+    supplies : mapping of str to int
+        What it used up of a supply where that is not the usual amount, in thousandths of the supply's unit.
     """
 
     id: str
@@ -76,6 +79,7 @@ class Poured:
     flask: str = ""
     state: str = "poured"
     crucible: str = ""
+    supplies: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -148,6 +152,7 @@ def book_pour(
             crucible=poured.crucible,
         )
     )
+    use_for_pour(connection, poured.id, made_by, poured.supplies, made_at)
     return BookedPour(mark, loss_mg, new_lots.get("button", ""), new_lots.get("scrap", ""), melt)
 
 

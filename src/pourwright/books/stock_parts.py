@@ -15,7 +15,6 @@ from pourwright.prepare.charge.lots import SCRAP
 from pourwright.prepare.charge.optimum.request import StockPart
 from pourwright.studio.profile import StockLot
 
-
 # Why a lot may not be used: said of one that was asked for, and in a list of those left in the drawer.
 _STOPS = {
     "shut": "books.part-shut",
