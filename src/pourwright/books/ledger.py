@@ -121,7 +121,7 @@ def post(
         The legs do not add up, an account is not known, or one would hold less than nothing.
     """
     mark = mark or new_mark(made_at)
-    if connection.execute(sa.select(movement.c.id).where(movement.c.mark == mark)).first():
+    if was_booked(connection, mark):
         return mark
     sums = _net(legs)
     accounts = _accounts(connection, sorted({name for name, _ in sums}))
@@ -148,6 +148,11 @@ def post(
         keep_totals(connection, booked, kind, when)
         _refuse_below_nothing(connection, accounts)
     return mark
+
+
+def was_booked(connection: Connection, mark: str) -> bool:
+    """Return whether a movement of that mark is booked."""
+    return connection.execute(sa.select(movement.c.id).where(movement.c.mark == mark)).first() is not None
 
 
 def _net(legs: Sequence[Leg]) -> dict[tuple[str, str], int]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
@@ -60,14 +60,14 @@ def mark_absent(
     LedgerError
         Nothing is in the load, it is poured already, a piece of it cannot wait, or others' pieces are in it too.
     """
-    mark, moment = mark or new_mark(), happened_at or datetime.now(UTC)
-    inside = whereabouts(connection, moment, load=load)
+    mark = mark or new_mark()
+    inside = whereabouts(connection, happened_at, load=load)
     if not known(connection, mark):
         _check(connection, load, inside, owners)
         for one in inside:
             if one.state != "held":
-                move(connection, one.piece, "held", made_by, "", load, moment, reason, f"{mark}:{one.piece}")
-        enter(connection, "absent", load, made_by, happened_at=moment, reason=reason, mark=mark)
+                move(connection, one.piece, "held", made_by, "", load, happened_at, reason, f"{mark}:{one.piece}")
+        enter(connection, "absent", load, made_by, happened_at=happened_at, reason=reason, mark=mark)
     pieces = tuple(one.piece for one in inside)
     return Absence(load, pieces, _owners(connection, pieces), _next_cycle(connection, pieces), mark)
 

@@ -80,7 +80,7 @@ def move(
     load : str
         Its flask load; the one it is in already unless given.
     happened_at : datetime, optional
-        When; now unless given.
+        When; now, after all that is written, unless given.
 
     Raises
     ------
@@ -90,8 +90,9 @@ def move(
     if mark and known(connection, mark):
         return mark
     _hold(connection, piece)
-    moment = happened_at or datetime.now(UTC)
     chain = chain_of(connection, piece)
+    # "Now" is after all that is written, also where somebody's clock ran ahead.
+    moment = happened_at or max(datetime.now(UTC), *(one.happened_at for one in chain))
     before = [one for one in chain if one.happened_at <= moment]
     after = chain[len(before) :]
     _check(piece, [*(one.state for one in before), state, *(one.state for one in after)])

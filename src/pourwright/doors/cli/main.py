@@ -13,7 +13,7 @@ from pourwright import __version__
 from pourwright.core.errors import StudioError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
-from pourwright.doors.cli import books, charge, output
+from pourwright.doors.cli import books, charge, output, record_commands
 from pourwright.doors.cli.fault_log import note_fault
 
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -154,6 +154,7 @@ def verify(as_json: bool) -> int:
 
 
 books.add_to(cli, _CONTEXT)
+record_commands.add_to(cli, _CONTEXT)
 charge.charge.context_settings = _CONTEXT
 cli.add_command(charge.charge)
 

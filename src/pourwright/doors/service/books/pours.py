@@ -69,7 +69,7 @@ def book_a_pour(
         others.get("scrap", 0),
         others.get("spill", 0),
         scales_mg=-(-mark_mg * weighings // 2),
-        expected_loss_mg=_expected_loss_mg(sum(used.values())),
+        expected_loss_mg=expected_loss_mg(sum(used.values())),
         explained=explained,
         state="aborted" if aborted else "poured",
         crucible=crucible,
@@ -83,7 +83,7 @@ def book_a_pour(
     return with_books(told, work)
 
 
-def _expected_loss_mg(charge_mg: int) -> int:
+def expected_loss_mg(charge_mg: int) -> int:
     """Return what a melt of this size commonly loses at most (practice rule on the melt's loss)."""
     loss = rule("melt.loss")
     return round(charge_mg * (loss.high if loss.high is not None else loss.value or 0.0) / 100)
