@@ -100,8 +100,9 @@ def bill_pour(
         OwnerBill(owner, *bill.get(owner, nothing), to_cents(Decimal(given_mg.get(owner, 0)) / 1000 * price))
         for owner in sorted({*bill, *given_mg} - {STUDIO})
     )
-    reason = say("books.bill-reason", pour=pour_id, price=f"{price:f}")
-    return PourBill(pour_id, price, price_from, parts, _enter(connection, parts, made_by, reason, mark, made_at))
+    by_mass = say("books.bill-reason", pour=pour_id, price=f"{price:f}")
+    marks = _enter(connection, parts, made_by, (by_mass, pour_id, by_mass), mark, made_at)
+    return PourBill(pour_id, price, price_from, parts, marks)
 
 
 def _price(connection: Connection, alloy: str, day: date, told: Decimal | None) -> tuple[Decimal, date | None]:
@@ -144,7 +145,7 @@ def _enter(
     connection: Connection,
     parts: tuple[OwnerBill, ...],
     made_by: str,
-    reason: str,
+    reasons: tuple[str, str, str],
     movement_mark: str,
     made_at: datetime | None,
 ) -> tuple[str, ...]:
@@ -154,7 +155,7 @@ def _enter(
         {one.owner: -one.given for one in parts},
     )
     marks = []
-    for kind, purse, amounts in zip(_CHARGES, (METAL, OVERHEAD, METAL), amounts_of, strict=True):
+    for kind, purse, reason, amounts in zip(_CHARGES, (METAL, OVERHEAD, METAL), reasons, amounts_of, strict=True):
         cents = {owner_purse(owner): cents_of(amount) for owner, amount in amounts.items() if amount}
         if cents:
             cents[purse] = -sum(cents.values())

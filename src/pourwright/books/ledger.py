@@ -250,12 +250,12 @@ def movements(
     """Return movements after a number, oldest first; those that touch an account, if one is named."""
     wanted = sa.select(movement).where(movement.c.id > since_number)
     if account_name:
-        touching = (
-            sa.select(entry.c.movement_id)
-            .join(account, account.c.id == entry.c.account_id)
-            .where(account.c.name == account_name, entry.c.movement_id > since_number)
+        number = sa.select(account.c.id).where(account.c.name == account_name).scalar_subquery()
+        touching = sa.select(entry.c.movement_id).where(
+            entry.c.account_id == number, entry.c.movement_id > since_number
         )
-        wanted = wanted.where(movement.c.id.in_(touching))
+        touching = touching.distinct().order_by(entry.c.movement_id).limit(most_count)
+        wanted = wanted.where(movement.c.id.in_(connection.execute(touching).scalars().all()))
     return _read(connection, connection.execute(wanted.order_by(movement.c.id).limit(most_count)).all())
 
 
