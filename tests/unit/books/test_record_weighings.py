@@ -102,6 +102,7 @@ def test_residue_water_and_a_broken_mould_are_told_apart(burned_out, code, level
         (510.0, ["books.weighing-short", "books.weighing-metal-missing"]),
         (535.0, ["books.weighing-metal-missing"]),
         (556.0, ["books.weighing-cast-heavy"]),
+        (480.0, ["books.weighing-no-metal"]),
     ],
 )
 def test_a_short_pour_is_found_by_weight_before_the_mould_is_broken(cast, code):

@@ -176,6 +176,8 @@ def _cast_findings(one: WeighedLoad, others: Sequence[WeighedLoad]) -> tuple[Fin
     if should is not None and reading.low > should.high:
         return _other_flask(one, "cast", others) or _off(one, "cast", reading, should)
     params = {"number": str(setup.number), "metal": _ranged(metal), "read": _ranged(reading)}
+    if metal.high <= 0:
+        return (Finding("books.weighing-no-metal", Level.ASK, setup.load, params),)
     if setup.cavity_g is not None and metal.low < setup.cavity_g.high:
         short = metal.high < setup.cavity_g.low
         code = "books.weighing-short" if short else "books.weighing-short-perhaps"

@@ -6,6 +6,7 @@ import tomllib
 from datetime import date
 from pathlib import Path
 
+from pourwright.books.masses import split_mg, to_ppm
 from pourwright.books.records.actuals import TIME, Actual, actuals
 from pourwright.books.records.files import kept_file_of, read_file
 from pourwright.books.records.intake import Intake, intake_of
@@ -28,6 +29,7 @@ _PERMILLE_DIGITS = 1
 _TOLD = ("pour-at", "flask-temperature", "pour-temperature", "turns", "quench-after")
 _CARD_DIGITS = {"C": 0, "min": 1}
 _SHA_SHOWN = 12
+_MG_HUNDREDTH = 10
 
 
 def receipt(told: str, piece: str, out: Path | None) -> BookAnswer:
@@ -110,10 +112,17 @@ def _keepsake(room: Room, taken: Intake, metal: PieceMetal) -> Keepsake:
         show(metal.mass_mg / 1000, "g", 2),
         fineness,
         remark,
-        tuple((part.lot, part.metal, show(part.mass_mg / 1000, "g", 2)) for part in metal.parts),
+        _printed_parts(metal),
         _told(room, taken, metal),
         _came_out(room, taken.piece),
     )
+
+
+def _printed_parts(metal: PieceMetal) -> tuple[tuple[str, str, str], ...]:
+    """Return lots with their shares in hundredths of a gram, which add up to the mass as it is printed."""
+    hundredths = split_mg(round(metal.mass_mg / _MG_HUNDREDTH), to_ppm({one.lot: one.mass_mg for one in metal.parts}))
+    names = {one.lot: one.metal if one.certain else say("sheet.card.unsure", title=one.metal) for one in metal.parts}
+    return tuple((lot, names[lot], show(mass / 100, "g", 2)) for lot, mass in hundredths.items())
 
 
 def _told(room: Room, taken: Intake, metal: PieceMetal) -> tuple[tuple[str, str], ...]:
@@ -136,7 +145,7 @@ def _value(room: Room, one: Actual) -> str:
 def _came_out(room: Room, piece: str) -> tuple[str, ...]:
     result, lines = outcomes(room.connection, (piece,)).get(piece), []
     if result:
-        lines.append(say(f"doors.record-result.{result.result}") + (f" {result.note}" if result.note else ""))
+        lines.append(say(f"doors.record-result.{result.result}", note=f" ({result.note})" if result.note else ""))
     for one in defects(room.connection, (piece,)):
         region = one.region or ", ".join(f"{part:.1f}" for part in fault_json(one)["place_mm"]) + " mm"
         lines.append(say("doors.record-fault-line", title=defect(one.defect).title, region=region))
