@@ -22,6 +22,8 @@ _BUILT_AT_RUN_TIME = (
     "doors.level.",  # the word for a finding's level
     "doors.help.",  # click asks for the help of a command by the command's name
     "doors.stock-head.",  # column heads of the stock
+    "doors.bill-head.",  # of a bill, of a statement
+    "doors.statement-head.",
     "doors.record-head.",  # and of the records; their facts, results and verdicts are words in the books
     "doors.record-fact.",
     "doors.record-result.",

@@ -16,7 +16,7 @@ from pourwright.sheet.show import user_text
 _TEMPLATES = ("common.typ", "statement.typ")
 _WORDS = (
     "page", "of", "mark.uncalibrated", "mark.practice", "mark.memory", "statement.title", "statement.metal",
-    "statement.day", "statement.what", "statement.where", "statement.gross", "statement.brought", "statement.carried",
+    "statement.day", "statement.kind", "statement.where", "statement.gross", "statement.brought", "statement.carried",
     "statement.none", "statement.money", "statement.reason", "statement.amount", "statement.to-pay",
     "statement.credit", "statement.unit",
 )  # fmt: skip

@@ -75,7 +75,7 @@ def rows_of(one: Statement, zone: ZoneInfo) -> Iterator[Row]:
     yield Row(None, carried, "", "", None, amount_of(one.money_after_cents), "", "")
 
 
-_HEADS = ("owner", "day", "time", "kind", "what", "element", "mass_g", "amount", "reason", "mark")
+_HEADS = ("owner", "day", "time", "kind", "place", "element", "mass_g", "amount", "reason", "mark")
 
 
 def as_csv(shown: Shown, paper: str) -> bytes:  # noqa: ARG001 - the writers are called alike
