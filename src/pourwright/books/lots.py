@@ -12,10 +12,16 @@ from sqlalchemy.engine import Connection
 from pourwright.books.ledger import STUDIO, Leg, held_mg, know_account, post, refused
 from pourwright.books.masses import UNKNOWN, portions_mg, split_mg, to_ppm
 from pourwright.books.tables import IN_DRAWER, account, balance, lot, lot_element
+from pourwright.core.errors import LedgerError
+from pourwright.core.findings import Finding, Level
+from pourwright.core.text import say
+from pourwright.matter.safety import Prompt, prompt
 
 # Metals that no melt in a teaching studio may hold, and the share over which a lot is taken to hold one: a trace that
 # assays commonly report as nothing is let through (common practice, no source).
 REFUSED_METALS = ("Pb", "Cd", "Be")
+_PROMPT_OF = {"Pb": "fume.pb", "Cd": "fume.cd", "Be": "fume.lead"}
+_NAME_OF = {"Pb": "books.metal-lead", "Cd": "books.metal-cadmium", "Be": "books.metal-beryllium"}
 TRACE_FRAC = 0.0005
 _NUMBER_WIDTH = 4
 _FEW = 16
@@ -144,9 +150,18 @@ def take_in(
 def _refuse_poison(new: NewLot) -> None:
     for name in REFUSED_METALS:
         if new.share_frac.get(name, 0.0) > TRACE_FRAC:
-            raise refused("books.lot-poison", new.metal, element=name, metal=new.metal)
+            raise _poisonous("books.lot-poison", new, prompt(_PROMPT_OF[name]), element=say(_NAME_OF[name]))
     if new.solder and not new.share_frac:
-        raise refused("books.lot-solder-unknown", new.metal, metal=new.metal)
+        raise _poisonous("books.lot-solder-unknown", new, prompt(_PROMPT_OF["Cd"]))
+
+
+def _poisonous(code: str, new: NewLot, limit: Prompt, **params: object) -> LedgerError:
+    """Return the refusal with the safety limit that it rests on, and where that was read."""
+    said = limit.statement if limit.value is None else say(
+        "books.air-limit", value=f"{limit.value:g}", unit=limit.unit, citation=limit.citation
+    )  # fmt: skip
+    finding = Finding(code, Level.STOP, new.metal, {"metal": new.metal, "limit": said, **params}, limit.sources)
+    return LedgerError(finding.what, (finding,))
 
 
 def shares_ppm(new: NewLot) -> dict[str, int]:

@@ -130,6 +130,20 @@ def passport(connection: Connection, piece: str, standard_permille: float, eleme
     return _judged(whole, element, scatter)
 
 
+def alloy_of(connection: Connection, piece: str) -> str:
+    """Return the alloy of the pour that a piece came out of.
+
+    Raises
+    ------
+    LedgerError
+        No such piece came out of a pour.
+    """
+    melt = _melt_of(connection, f"piece:{piece}")
+    if melt is None:
+        raise refused("books.piece-not-cast", piece, piece=piece)
+    return melt.alloy
+
+
 def _whole(
     connection: Connection, name: str, roots: tuple[Root, ...], melt: _Melt, standard_permille: float
 ) -> Passport:

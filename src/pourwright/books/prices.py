@@ -23,8 +23,17 @@ class Price:
     source: str
 
 
-def set_price(connection: Connection, one: Price) -> None:
-    """Enter a price; one for a day that has passed by is never written over.
+def set_price(connection: Connection, one: Price, keep: bool = False) -> None:
+    """Enter a price; one that is there is never written over.
+
+    Parameters
+    ----------
+    connection : Connection
+        Inside a transaction.
+    one : Price
+        What a gram costs from a day on.
+    keep : bool
+        Whether to leave another price of that metal and day as it is, without a word.
 
     Raises
     ------
@@ -35,7 +44,7 @@ def set_price(connection: Connection, one: Price) -> None:
         raise refused("books.price-below", one.metal, metal=one.metal, price=one.per_g)
     key = (price.c.metal == one.metal) & (price.c.valid_from == one.valid_from)
     known = connection.execute(sa.select(price.c.per_g).where(key)).scalar()
-    if known is not None and known != one.per_g:
+    if known is not None and known != one.per_g and not keep:
         raise refused("books.price-known", one.metal, metal=one.metal, day=one.valid_from, price=known)
     if known is None:
         values = {"metal": one.metal, "valid_from": one.valid_from, "per_g": one.per_g, "source": one.source}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pourwright.doors.cli.books.shape import by, command, group, option
 
@@ -30,22 +30,14 @@ def stock_list(books: str, empty_too: bool) -> BookAnswer:
     option("--owner", key="stock-owner", default="", metavar="NAME"),
     option("--price", key="stock-price", default="0", metavar="AMOUNT"),
     option("--note", key="stock-note", default=""),
+    option("--holds", key="stock-holds", multiple=True, metavar="ELEMENT:SHARE"),
+    option("--solder", key="stock-solder", is_flag=True),
     option("--whole", key="stock-whole", is_flag=True),
     under=stock,
 )
-def stock_add(
-    metal: str,
-    mass: str,
-    source: str,
-    by: str,
-    fineness: str,
-    owner: str,
-    price: str,
-    note: str,
-    whole: bool,
-    books: str,
-) -> BookAnswer:
+def stock_add(mass: str, source: str, by: str, books: str, **brought: Any) -> BookAnswer:
     """Enter a lot."""
-    from pourwright.doors.service.books.stock import add_stock
+    from pourwright.doors.service.stock.adding import add_stock
+    from pourwright.doors.service.stock.intake import Brought
 
-    return add_stock(books, metal, mass, source, by, fineness, owner, price, note, whole)
+    return add_stock(books, Brought(**brought), mass, source, by)
