@@ -23,7 +23,7 @@ _on = st.tuples(st.just("on"), _piece, st.integers(0, 5), st.none())
 _back = st.tuples(st.just("back"), _piece, st.integers(0, 8), st.none())
 
 
-class Undone(Exception):
+class UndoneError(Exception):
     """Raised at the end of an example: the next one begins with the same books."""
 
 
@@ -60,7 +60,7 @@ def attempt(connection, deed, count):
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.one_of(_on, _on, _enter, _back), max_size=20))
 def test_any_sequence_of_events_leaves_each_piece_in_exactly_one_place(books, deeds):
-    with contextlib.suppress(Undone), books.writing() as connection:
+    with contextlib.suppress(UndoneError), books.writing() as connection:
         done = sum(attempt(connection, deed, count) for count, deed in enumerate(deeds))
         now = whereabouts(connection)
         assert tuple(one.piece for one in now) == PIECES
@@ -71,4 +71,4 @@ def test_any_sequence_of_events_leaves_each_piece_in_exactly_one_place(books, de
             assert [step.happened_at for step in chain] == sorted(step.happened_at for step in chain)
         # An intake and an arrival each, and every deed that was done: nothing written is lost.
         assert len(history(connection)) == 2 * len(PIECES) + done
-        raise Undone
+        raise UndoneError

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from pourwright.books import store
-from pourwright.books.exchange import export_books, import_books
+from pourwright.books.exchange import export_books, import_books, missing_files
 from pourwright.core.errors import LedgerError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
-from pourwright.doors.service.books.opening import BookAnswer, findings_of, where_books_are, with_books
+from pourwright.doors.service.books.opening import BookAnswer, findings_of, studio_of, where_books_are, with_books
 
 
 def back_up_books(told: str) -> BookAnswer:
@@ -37,24 +37,36 @@ def restore_books(told: str, backup: Path) -> BookAnswer:
 
 
 def export_to(told: str, folder: Path) -> BookAnswer:
-    """Write the books as plain files."""
+    """Write the books as plain files, and every kept file beside them."""
 
     def work(books: store.Books) -> BookAnswer:
         with books.reading() as connection:
-            written = export_books(connection, folder)
+            written = export_books(connection, folder, _studio_if_any(books))
+        left_out = missing_files(folder)
+        says = (Finding("doors.export-files", Level.LOOK, str(folder), {"count": len(left_out)}),) if left_out else ()
         return BookAnswer(
-            {"written": [str(one) for one in written]}, say("doors.exported", folder=folder, count=len(written))
+            {"written": [str(one) for one in written], "kept_files_missing": list(left_out)},
+            say("doors.exported", folder=folder, count=len(written)),
+            says,
         )
 
     return with_books(told, work)
 
 
 def import_from(told: str, folder: Path) -> BookAnswer:
-    """Read plain files into new books."""
+    """Read plain files into new books, and put kept files in their place."""
 
     def work(books: store.Books) -> BookAnswer:
         with books.writing() as connection:
-            count = import_books(connection, folder)
+            count = import_books(connection, folder, _studio_if_any(books))
         return BookAnswer({"movements": count}, say("doors.imported", count=count))
 
     return with_books(told, work, must_exist=False)
+
+
+def _studio_if_any(books: store.Books) -> Path | None:
+    """Return where kept files lie; None for books on a server without a studio's folder at hand."""
+    try:
+        return studio_of(books)
+    except LedgerError:
+        return None

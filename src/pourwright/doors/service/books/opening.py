@@ -59,6 +59,22 @@ def with_books(told: str, work: Callable[[store.Books], BookAnswer], must_exist:
         books.close()
 
 
+def studio_of(books: store.Books) -> Path:
+    """Return the folder in which files are kept: beside SQLite books, else the studio's.
+
+    Raises
+    ------
+    LedgerError
+        The books are on a server, and no studio's folder is named or at hand.
+    """
+    if books.path is not None:
+        return books.path.parent
+    folder = Path(os.environ.get(STUDIO_VARIABLE) or ".")
+    if not (folder / "studio.toml").exists():
+        raise refused("doors.record-no-studio", str(folder))
+    return folder
+
+
 def refused(code: str, where: str, **params: object) -> LedgerError:
     """Return the error that says what the books cannot do."""
     finding = Finding(code, Level.STOP, where, params)

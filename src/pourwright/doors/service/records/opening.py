@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from pourwright.books import store
 from pourwright.core.findings import Finding, Level, stops
-from pourwright.doors.service.books.opening import BookAnswer, refused, with_books
+from pourwright.doors.service.books.opening import BookAnswer, refused, studio_of, with_books
 from pourwright.doors.service.variables import STUDIO_VARIABLE
 
 _STUDIO_FILE = "studio.toml"
@@ -29,22 +29,6 @@ class Room:
     def shown(self, moment: datetime) -> str:
         """Return a moment by the studio's clock."""
         return f"{moment.astimezone(ZoneInfo(self.zone)):%Y-%m-%d %H:%M}"
-
-
-def studio_of(books: store.Books) -> Path:
-    """Return the folder in which files are kept: beside SQLite books, else the studio's.
-
-    Raises
-    ------
-    LedgerError
-        The books are on a server, and no studio's folder is named or at hand.
-    """
-    if books.path is not None:
-        return books.path.parent
-    folder = Path(os.environ.get(STUDIO_VARIABLE) or ".")
-    if not (folder / _STUDIO_FILE).exists():
-        raise refused("doors.record-no-studio", str(folder))
-    return folder
 
 
 def zone_of(studio: Path) -> str:

@@ -131,9 +131,9 @@ def _saying_row(path: Path, one: Line) -> Iterator[None]:
 
 
 def _enter(room: Room, one: Line) -> None:
-    """Enter one line that is not part of a pour."""
+    """Enter one line that is not part of a pour; invested and cast are weighings with a value, and steps without."""
     when = moment(one.when, room.zone, "when")
-    if one.what in STAGES:
+    if one.what in STAGES and (one.value or one.what not in STATES):
         mass_mg, mark_mg = _mg(one.value), _mg(one.scale or _STAGE_SCALE)
         weigh(room.connection, one.subject, one.what, mass_mg, -(-mark_mg // 2), one.who, when, one.note, one.mark)
     elif one.what in QUANTITIES:
