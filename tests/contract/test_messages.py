@@ -24,6 +24,7 @@ _BUILT_AT_RUN_TIME = (
     "doors.stock-head.",  # column heads of the stock
     "doors.bill-head.",  # of a bill, of a statement
     "doors.statement-head.",
+    "doors.notebook-kind.",  # what a notebook's sheet holds
     "doors.record-head.",  # and of the records; their facts, results and verdicts are words in the books
     "doors.record-fact.",
     "doors.record-result.",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 
 import sqlalchemy as sa
@@ -111,6 +112,7 @@ def take_in(
     reason: str = "",
     mark: str = "",
     lot_id: str = "",
+    made_at: datetime | None = None,
 ) -> str:
     """Enter a lot and book its metal in from outside, and return its id.
 
@@ -128,6 +130,8 @@ def take_in(
         As for :func:`pourwright.books.ledger.post`.
     lot_id : str
         Its id, or empty for the next free one.
+    made_at : datetime, optional
+        When it came; now unless given.
 
     Raises
     ------
@@ -143,7 +147,8 @@ def take_in(
     know_account(connection, "outside", outside)
     elements = split_mg(gross_mg, shares_ppm(new))
     less = {name: -mass for name, mass in elements.items()}
-    post(connection, "taken in", [Leg(f"lot:{identity}", elements), Leg(outside, less)], made_by, reason, mark)
+    legs = [Leg(f"lot:{identity}", elements), Leg(outside, less)]
+    post(connection, "taken in", legs, made_by, reason, mark, made_at)
     return identity
 
 

@@ -6,11 +6,11 @@ from typing import Any
 
 import click
 
-from pourwright.doors.cli.books import assays, drawer, keeping, money, movements, statement, stock, trade
+from pourwright.doors.cli.books import assays, drawer, keeping, money, movements, notebook, statement, stock, trade
 from pourwright.doors.cli.books.groups import book
 
 # Imported for the commands that they hang under a group.
-__all__ = ["add_to", "assays", "drawer", "keeping", "money", "movements", "trade"]
+__all__ = ["add_to", "assays", "drawer", "keeping", "money", "movements", "notebook", "trade"]
 
 
 def add_to(cli: click.Group, context: dict[str, Any]) -> None:

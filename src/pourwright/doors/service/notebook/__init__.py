@@ -1,0 +1,1 @@
+"""An old notebook, kept in a spreadsheet, brought into the books."""
