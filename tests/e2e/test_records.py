@@ -13,6 +13,8 @@ import sqlalchemy as sa
 from tests.e2e.servers import postgresql
 from tests.records_help import plan_document
 
+from pourwright.doors.cli.main import main
+
 COMMAND = Path(sys.executable).with_name("pourwright")
 DAY, PIECE, LOAD = "2026-12-05", "2026-12-05-P01", "2026-12-05-F1"
 
@@ -33,24 +35,34 @@ def emptied(address):
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def run(request, tmp_path):
-    """Run a command in a studio's folder and return its one JSON document."""
+def run(request, tmp_path, monkeypatch, capsys):
+    """Run a command in a studio's folder and return its one JSON document; the program is loaded once, to save time."""
     sqlite = request.param == "sqlite"
     address = str(tmp_path / "books.sqlite") if sqlite else emptied(request.getfixturevalue("server"))
-    env = os.environ | {"POURWRIGHT_BOOKS": address, "POURWRIGHT_STUDIO": str(tmp_path), "OPENBLAS_NUM_THREADS": "1"}
+    monkeypatch.setenv("POURWRIGHT_STUDIO", str(tmp_path))
+    monkeypatch.chdir(tmp_path)
     (tmp_path / "studio.toml").write_text('name = "Demo Evening Studio"\nzone = "Europe/Vienna"\n')
     folder = tmp_path / "days" / DAY
     folder.mkdir(parents=True)
     (folder / "plan.json").write_text(json.dumps(plan_document()))
 
     def one(*words, code=0, books=address):
-        done = subprocess.run([COMMAND, *words, "--json"], capture_output=True, text=True, cwd=tmp_path, check=False,
-                              env=env | {"POURWRIGHT_BOOKS": books})  # fmt: skip
-        assert done.returncode == code, done.stdout + done.stderr
-        assert "Traceback" not in done.stderr
-        return json.loads(done.stdout)
+        monkeypatch.setenv("POURWRIGHT_BOOKS", books)
+        with pytest.raises(SystemExit) as end:
+            main([*words, "--json"])
+        said = capsys.readouterr()
+        assert end.value.code == code, said.out + said.err
+        return json.loads(said.out)
 
     return one
+
+
+def test_the_command_is_there_and_says_one_document(tmp_path):
+    env = os.environ | {"POURWRIGHT_BOOKS": str(tmp_path / "books.sqlite")}
+    done = subprocess.run([COMMAND, "record", "where", "--json"], capture_output=True, text=True, env=env, check=False)
+    assert done.returncode == 1
+    assert json.loads(done.stdout)["findings"][0]["code"] == "doors.books-none"
+    assert done.stderr == ""
 
 
 def test_a_piece_from_intake_to_the_card_that_goes_home(run, tmp_path):

@@ -13,8 +13,8 @@ from pourwright.books.records.plans import KeptPlan, pattern_figure
 from pourwright.core.figure import Figure
 from pourwright.prepare.plan_file import plan_as_json
 
-# Nobody plans these: the melt takes what it takes, how long the arm turns only a simulation says, and nobody measured the
-# room of that day.
+# Nobody plans these: the melt takes what it takes, how long the arm turns only a simulation says, and nobody measured
+# the room of that day.
 NOT_PLANNED = {"melt-time", "spin-time", "room"}
 
 
