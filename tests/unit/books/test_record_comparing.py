@@ -63,6 +63,16 @@ def test_a_value_entered_later_counts_in_place_of_the_first(books, plan):
     assert rows(books, plan)[LOAD, "charge"].actual == Decimal("60.02")
 
 
+def test_powder_and_water_as_they_were_weighed_sharpen_what_the_dry_flask_should_weigh(books, plan):
+    with books.writing() as connection:
+        weigh(connection, LOAD, "invested", 621_000, 500, "T")
+    loose = rows(books, plan)[LOAD, "weighed-burned-out"].figure
+    entered(books, (LOAD, "powder", Decimal("310")), (LOAD, "water", Decimal("127.1")))
+    sharp = rows(books, plan)[LOAD, "weighed-burned-out"].figure
+    assert sharp.inputs["water_ratio"].value == pytest.approx(0.41)
+    assert sharp.high - sharp.low < 0.5 * (loose.high - loose.low)
+
+
 def test_weighings_and_masses_of_pieces_are_compared_too(books, plan, tmp_path):
     taken_in(books, tmp_path, "P01", pattern_mg=1_930)
     fine, copper = stock(books)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -13,12 +13,12 @@ from sqlalchemy.engine import Connection
 
 from pourwright.books.ledger import movement_by
 from pourwright.books.records.actuals import QUANTITIES, TIME, Actual, actuals
-from pourwright.books.records.checksum import WeighedLoad, expected_g
+from pourwright.books.records.checksum import STAGES, WeighedLoad, expected_g
 from pourwright.books.records.intake import intakes
-from pourwright.books.records.plans import KeptPlan, pattern_figure
+from pourwright.books.records.plans import KeptPlan, LoadSetup, pattern_figure
 from pourwright.books.records.weighings import weighings
 from pourwright.books.tables import account, entry, movement
-from pourwright.core.figure import Figure
+from pourwright.core.figure import Figure, given
 from pourwright.prepare.plan_file import rounded
 
 # Moments are planned to the minute.
@@ -78,12 +78,31 @@ def compare(connection: Connection, plan: KeptPlan) -> tuple[Compared, ...]:
     """Return everything that a kept plan says and somebody read: of the day, its loads and its pieces."""
     read = actuals(connection, (plan.day, *plan.loads))
     rows = [*_quantities(plan, plan.day, "day", read)]
-    weighed = weighings(connection, plan.loads)
-    for load in plan.loads:
+    for load, weighed in weighed_loads(connection, plan).items():
         rows += _quantities(plan, load, "load", read)
-        figures = {stage: one.figure for stage, one in weighed[load].items()}
-        rows += _weighed(plan, load, figures)
+        rows += _weighed(load, weighed)
     return (*rows, *_pieces(connection, plan))
+
+
+def weighed_loads(connection: Connection, plan: KeptPlan) -> dict[str, WeighedLoad]:
+    """Return every load that the plan can set up, with what was read of it, mixed as it was really mixed."""
+    read, readings = actuals(connection, plan.loads), weighings(connection, plan.loads)
+    found = {}
+    for load in plan.loads:
+        setup = plan.setup(load)
+        if setup is not None:
+            figures = {stage: one.figure for stage, one in readings[load].items()}
+            found[load] = WeighedLoad(_as_mixed(setup, read), figures)
+    return found
+
+
+def _as_mixed(setup: LoadSetup, read: Mapping[tuple[str, str], Actual]) -> LoadSetup:
+    """Return a load with the water ratio as it was weighed, where powder and water both were."""
+    powder, water = (read.get((setup.load, name)) for name in ("powder", "water"))
+    if powder is None or water is None or not powder.value or water.value is None:
+        return setup
+    ratio = given(float(water.value / powder.value), "ratio", water.mark, sources=("studio",), how="books.how-mixed")
+    return replace(setup, water_ratio=ratio)
 
 
 def _quantities(plan: KeptPlan, subject: str, of: str, read: Mapping[tuple[str, str], Actual]) -> Iterator[Compared]:
@@ -105,11 +124,10 @@ def _quantities(plan: KeptPlan, subject: str, of: str, read: Mapping[tuple[str, 
         )
 
 
-def _weighed(plan: KeptPlan, load: str, read: Mapping[str, Figure]) -> Iterator[Compared]:
-    setup = plan.setup(load)
-    should = expected_g(WeighedLoad(setup, read)) if setup else {}
-    for stage in {**should, **read}:
-        actual = Decimal(str(round(read[stage].value, 3))) if stage in read else None
+def _weighed(load: str, one: WeighedLoad) -> Iterator[Compared]:
+    should = expected_g(one)
+    for stage in (name for name in STAGES if name in should or name in one.read):
+        actual = Decimal(str(round(one.read[stage].value, 3))) if stage in one.read else None
         yield Compared(load, f"weighed-{stage}", "g", should.get(stage), actual=actual)
 
 

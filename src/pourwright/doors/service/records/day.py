@@ -8,9 +8,8 @@ from decimal import Decimal
 from typing import Any
 
 from pourwright.books.records.actuals import TIME, enter_actual, quantity
-from pourwright.books.records.checksum import STAGES, WeighedLoad, expected_g, judge, metal_g
-from pourwright.books.records.comparing import Compared, compare
-from pourwright.books.records.plans import KeptPlan
+from pourwright.books.records.checksum import STAGES, expected_g, judge, metal_g
+from pourwright.books.records.comparing import Compared, compare, weighed_loads
 from pourwright.books.records.weighings import Weighing, weigh, weighings
 from pourwright.core.errors import LedgerError, UnitError
 from pourwright.core.figure import Figure
@@ -64,22 +63,16 @@ def weighings_of(told: str, load: str) -> BookAnswer:
 def _judged(room: Room, load: str, stage: str) -> tuple[dict[str, Any], str, tuple[Finding, ...]]:
     """Return a load's weighings as document and text, and what one stage (or every one) says."""
     plan = kept_plan(room, load[:10])
-    loads = plan.loads if plan and load in plan.loads else (load,)
-    read_ones = weighings(room.connection, loads)
-    known = {one: _weighed(plan, one, read_ones[one]) for one in loads}
-    this = known[load]
+    readings = weighings(room.connection, (load,))[load]
+    known = weighed_loads(room.connection, plan) if plan else {}
+    this = known.get(load)
     if this is None:
         missing = Finding("doors.record-no-setup", Level.NOTE, load, {"load": load})
-        return _weighed_json(load, read_ones[load], {}, None), _weighed_text(read_ones[load], {}), (missing,)
-    others = [one for name, one in known.items() if name != load and one is not None]
+        return _weighed_json(load, readings, {}, None), _weighed_text(readings, {}), (missing,)
+    others = [one for name, one in known.items() if name != load]
     says = tuple(finding for one in ((stage,) if stage else STAGES) for finding in judge(this, one, others))
     should = expected_g(this)
-    return _weighed_json(load, read_ones[load], should, metal_g(this)), _weighed_text(read_ones[load], should), says
-
-
-def _weighed(plan: KeptPlan | None, load: str, read_ones: Mapping[str, Weighing]) -> WeighedLoad | None:
-    setup = plan.setup(load) if plan else None
-    return WeighedLoad(setup, {stage: one.figure for stage, one in read_ones.items()}) if setup else None
+    return _weighed_json(load, readings, should, metal_g(this)), _weighed_text(readings, should), says
 
 
 def _weighed_json(
