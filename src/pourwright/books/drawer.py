@@ -43,8 +43,10 @@ def _priced(connection: Connection, one: Lot) -> Lot:
 
 def with_drawer(studio: Studio, drawer: Drawer) -> Studio:
     """Return a studio whose lots and shut crucibles are those of the books."""
-    return replace(
-        studio,
-        lots=tuple(profile_lot(one) for one in drawer.lots),
-        crucibles=tuple(replace(one, shut=drawer.crucibles_shut.get(one.id, "")) for one in studio.crucibles),
-    )
+    return replace(with_crucibles(studio, drawer), lots=tuple(profile_lot(one) for one in drawer.lots))
+
+
+def with_crucibles(studio: Studio, drawer: Drawer) -> Studio:
+    """Return a studio whose crucibles know why the books shut them away."""
+    shut = drawer.crucibles_shut
+    return replace(studio, crucibles=tuple(replace(one, shut=shut.get(one.id, "")) for one in studio.crucibles))

@@ -11,9 +11,10 @@ from typing import Any
 from pourwright.books import store
 from pourwright.core.errors import LedgerError
 from pourwright.core.findings import Finding, Level
+from pourwright.doors.service import variables
 from pourwright.doors.service.variables import BOOKS_VARIABLE, STUDIO_VARIABLE
 
-BOOKS_FILE = "books.sqlite"
+BOOKS_FILE = variables.BOOKS_FILE
 
 
 @dataclass(frozen=True)

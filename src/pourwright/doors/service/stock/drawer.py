@@ -1,17 +1,21 @@
-"""The drawer for charges and plans: lots of the books once there are any, until then those of ``studio.toml``."""
+"""The drawer for charges and plans: lots of the books once there are any, until then those of ``studio.toml``.
+
+Where there are no books nothing of a database is imported, so that a plan without books starts as quickly as before.
+"""
 
 from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from pourwright.books import store
-from pourwright.books.drawer import Drawer, drawer_of, with_drawer
 from pourwright.core.errors import LedgerError
 from pourwright.core.findings import Finding, Level
-from pourwright.doors.service.books.opening import BOOKS_FILE, findings_of
-from pourwright.doors.service.variables import BOOKS_VARIABLE
+from pourwright.doors.service.variables import BOOKS_FILE, BOOKS_VARIABLE
 from pourwright.studio.profile import Studio
+
+if TYPE_CHECKING:
+    from pourwright.books.drawer import Drawer
 
 
 def books_of(folder: Path, told: str = "") -> str:
@@ -22,10 +26,13 @@ def books_of(folder: Path, told: str = "") -> str:
 
 def read_drawer(books_place: str) -> tuple[Drawer | None, tuple[Finding, ...]]:
     """Return the drawer of books, or what keeps them from being read."""
+    from pourwright.books import store
+    from pourwright.books.drawer import drawer_of
+
     try:
         books = store.open_books(books_place)
     except LedgerError as stop:
-        return None, findings_of(stop)
+        return None, tuple(one for one in stop.findings if isinstance(one, Finding))
     try:
         with books.reading() as connection:
             return drawer_of(connection), ()
@@ -58,11 +65,15 @@ def with_books_stock(studio: Studio, folder: Path, told: str = "") -> tuple[Stud
     drawer, problems = read_drawer(place)
     if drawer is None:
         return studio, problems
+    from pourwright.books.drawer import with_crucibles, with_drawer
+
     if not drawer.opened.any_lot:
-        return studio, (Finding("doors.stock-in-file", Level.NOTE, place),)
+        return with_crucibles(studio, drawer), (Finding("doors.stock-in-file", Level.NOTE, place),)
+    return with_drawer(studio, drawer), (_where_from(studio, drawer, place),)
+
+
+def _where_from(studio: Studio, drawer: Drawer, place: str) -> Finding:
     in_file = ", ".join(one.id for one in studio.lots)
     if in_file and not drawer.opened.by:
-        left = (Finding("doors.stock-not-taken-over", Level.LOOK, "studio.toml", {"lots": in_file}),)
-    else:
-        left = (Finding("doors.stock-in-books", Level.NOTE, place, {"count": len(drawer.lots)}),)
-    return with_drawer(studio, drawer), left
+        return Finding("doors.stock-not-taken-over", Level.LOOK, "studio.toml", {"lots": in_file})
+    return Finding("doors.stock-in-books", Level.NOTE, place, {"count": len(drawer.lots)})

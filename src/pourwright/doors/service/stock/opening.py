@@ -11,10 +11,10 @@ from pourwright.books.opening import open_stock
 from pourwright.core.findings import stops
 from pourwright.core.text import say
 from pourwright.core.units import show
-from pourwright.doors.service.books.opening import BOOKS_FILE, BookAnswer, with_books
+from pourwright.doors.service.books.opening import BookAnswer, with_books
 from pourwright.doors.service.books.stock import lot_json, stock_text
 from pourwright.doors.service.books.typed import grams
-from pourwright.doors.service.variables import BOOKS_VARIABLE, STUDIO_VARIABLE
+from pourwright.doors.service.variables import BOOKS_FILE, BOOKS_VARIABLE, STUDIO_VARIABLE
 from pourwright.studio.reading import read_studio
 
 
