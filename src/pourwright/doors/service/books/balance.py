@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from pourwright.books import store
+from pourwright.books.billing import charged
 from pourwright.books.ledger import Movement, balances_off, movements, reverse, sums_mg
+from pourwright.books.purses import is_money, reverse_money
 from pourwright.books.totals import owner_mg, totals_off
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
@@ -53,12 +55,15 @@ def list_movements(told: str, account: str = "", since_number: int = 0) -> BookA
 
 
 def take_back(told: str, mark: str, made_by: str, why: str) -> BookAnswer:
-    """Take a movement back with a reason."""
+    """Take a movement of metal, or an entry of money, back with a reason."""
 
     def work(books: store.Books) -> BookAnswer:
         with books.writing() as connection:
-            new = reverse(connection, mark, made_by, why)
-        return BookAnswer({"mark": new, "reverses": mark}, say("doors.taken-back", mark=mark, new=new))
+            take = reverse_money if is_money(connection, mark) else reverse
+            new = take(connection, mark, made_by, why)
+            still_charged = take is reverse and charged(connection, mark)
+        found = (Finding("doors.still-charged", Level.LOOK, mark),) if still_charged else ()
+        return BookAnswer({"mark": new, "reverses": mark}, say("doors.taken-back", mark=mark, new=new), found)
 
     return with_books(told, work)
 

@@ -66,7 +66,11 @@ def statement(told: str, asked: StatementRequest) -> BookAnswer:
         if not found:
             return BookAnswer({"statements": []}, say("doors.statement-nothing"))
         shown = statement_files.Shown(tuple(found), () if asked.owner else pours, zone.key, asked.first, asked.last)
-        written = [_write(path, shown, asked.paper) for path in asked.files]
+        try:
+            written = [_write(path, shown, asked.paper) for path in asked.files]
+        except OSError as problem:
+            params = {"reason": problem.strerror}
+            return BookAnswer({}, "", (Finding("doors.statement-unwritten", Level.STOP, "--out", params),))
         document = _document(shown, bool(asked.owner)) | {"written": written}
         return BookAnswer(document, _text(shown, written))
 
