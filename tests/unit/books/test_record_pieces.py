@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from tests.records_help import CAST_STEPS, LOAD, START, moved, taken_in
 
 from pourwright.books.records.entering import history, take_back
-from pourwright.books.records.pieces import FOLLOWS, STATES, chain_of, move, take_state_back, whereabouts
+from pourwright.books.records.pieces import FOLLOWS, STATES, chain_of, move, pieces_here, take_state_back, whereabouts
 from pourwright.books.records.tables import RECORD_TABLES, piece_state
 from pourwright.core.errors import LedgerError
 
@@ -30,6 +30,18 @@ def test_where_a_piece_is_can_be_asked_for_any_time_over_several_days(books, tmp
     assert where(books, at=START - timedelta(hours=1)) == {}
     assert set(where(books, load=LOAD)) == {second}
     assert set(where(books, at=START + timedelta(hours=5), load=LOAD)) == {first, second}
+
+
+def test_what_is_in_the_studio_leaves_out_what_has_gone_but_only_from_then_on(books, tmp_path):
+    first, second, third = taken_in(books, tmp_path, "P01", "P02", "P03")
+    *_, returned = moved(books, first, *CAST_STEPS)
+    moved(books, second, "withdrawn")
+    with books.reading() as connection:
+        assert pieces_here(connection) == (third,)
+        assert pieces_here(connection, START + timedelta(hours=5)) == (first, third)
+    with books.writing() as connection:
+        take_state_back(connection, returned, "T", "nobody came for it")
+        assert pieces_here(connection) == (first, third)
 
 
 @pytest.mark.parametrize(

@@ -144,6 +144,16 @@ def test_where_a_piece_is_and_was_and_what_was_written(told):
     assert "taken back" in pieces.history_of(told, [PIECE]).text
 
 
+def test_what_has_gone_is_listed_only_when_asked(told):
+    taken(told)
+    taken(told, OTHER, "Jon")
+    good(pieces.state(told, "withdrawn", [PIECE], "", "Teacher", why="too thin"))
+    assert [one["piece"] for one in good(pieces.where(told, []))["pieces"]] == [OTHER]
+    assert len(good(pieces.where(told, [], gone_too=True))["pieces"]) == 2
+    good(pieces.state(told, "withdrawn", [OTHER], "", "Teacher", why="too thin"))
+    assert good(pieces.where(told, []))["pieces"] == []
+
+
 def test_an_absent_owner_lets_the_next_pour_move_up(told, studio):
     plans.keep_day(told, studio / "days" / DAY, "Teacher")
     taken(told)

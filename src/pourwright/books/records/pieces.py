@@ -37,6 +37,7 @@ FOLLOWS: Mapping[str, frozenset[str]] = {
 STATES = tuple(one for one in FOLLOWS if one)
 # States in which a piece belongs to a load; before and after it stands alone.
 _IN_LOAD = ("sprued", "invested", "in-kiln", "held", "cast", "quenched", "pickled", "weighed")
+_ENDS = tuple(one for one, later in FOLLOWS.items() if not later)
 _WANTS_REASON = ("lost", "withdrawn", "held")
 
 
@@ -196,7 +197,31 @@ def whereabouts(
         wanted = wanted.where(record.c.happened_at <= at)
     if pieces:
         wanted = wanted.where(record.c.subject.in_(pieces))
+    if load:  # first those that ever were in it: one index, not everybody's chain
+        head, link = record.alias("head"), piece_state.alias("link")
+        ever = sa.select(head.c.subject).join(link, link.c.record_id == head.c.id).where(link.c.load == load)
+        wanted = wanted.where(record.c.subject.in_(ever))
     last = wanted.subquery()
     found = sa.select(*list(last.c)[:-1]).where(last.c.back_count == 1)
     rows = connection.execute(found.where(last.c.load == load) if load else found).all()
     return tuple(sorted((PieceEvent(*row) for row in rows), key=lambda one: one.piece))
+
+
+def pieces_here(connection: Connection, at: datetime | None = None) -> tuple[str, ...]:
+    """Return the pieces that were in the studio at a moment: taken in, and not returned, withdrawn or lost."""
+    came, gone = sa.select(intake.c.piece), _ended()
+    if at is not None:
+        came = came.join(record, record.c.id == intake.c.record_id).where(record.c.happened_at <= at)
+        gone = gone.where(record.c.happened_at <= at)
+    back = set(connection.execute(sa.select(record.c.reverses_id).where(record.c.reverses_id.is_not(None))).scalars())
+    left = {row.subject for row in connection.execute(gone) if row.id not in back}
+    return tuple(sorted(set(connection.execute(came).scalars()) - left))
+
+
+def _ended() -> sa.Select[tuple[int, str]]:
+    """Return the records by which pieces left; those taken back are sorted out by whoever asks, which is quicker."""
+    return (
+        sa.select(record.c.id, record.c.subject)
+        .join(piece_state, piece_state.c.record_id == record.c.id)
+        .where(piece_state.c.state.in_(_ENDS))
+    )

@@ -62,7 +62,7 @@ piece_state = Table(
     "piece_state",
     metadata,
     _head(),
-    Column("state", _WORD, nullable=False),
+    Column("state", _WORD, nullable=False, index=True),
     Column("place", Text, nullable=False, default=""),
     Column("load", _NAME, nullable=False, default="", index=True),
 )

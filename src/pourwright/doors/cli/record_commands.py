@@ -86,12 +86,19 @@ def state(books: str, **asked: Any) -> BookAnswer:
     return service.state(books, **asked)
 
 
-@command("where", argument("pieces", nargs=-1), _load, _at, under=record)
-def where(pieces: tuple[str, ...], load: str, at: str, books: str) -> BookAnswer:
+@command(
+    "where",
+    argument("pieces", nargs=-1),
+    _load,
+    _at,
+    option("--all", "gone_too", key="record-all", is_flag=True),
+    under=record,
+)
+def where(pieces: tuple[str, ...], load: str, at: str, gone_too: bool, books: str) -> BookAnswer:
     """Say where pieces are."""
     from pourwright.doors.service.records import pieces as service
 
-    return service.where(books, pieces, load, at)
+    return service.where(books, pieces, load, at, gone_too)
 
 
 @command("list", argument("subjects", nargs=-1), under=record)

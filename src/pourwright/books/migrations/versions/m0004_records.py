@@ -76,7 +76,7 @@ def _pieces() -> None:
     op.create_table(
         "piece_state",
         _head(),
-        _text("state", _WORD),
+        sa.Column("state", _WORD, nullable=False, index=True),
         _text("place"),
         sa.Column("load", _NAME, nullable=False, index=True),
     )

@@ -10,7 +10,7 @@ from pourwright.books.ledger import new_mark
 from pourwright.books.records.absent import mark_absent, pours_left
 from pourwright.books.records.entering import Entry, entry_by, history, take_back
 from pourwright.books.records.intake import NewPiece, consent, intake_of, take_piece_in
-from pourwright.books.records.pieces import PieceEvent, chain_of, move, take_state_back, whereabouts
+from pourwright.books.records.pieces import PieceEvent, chain_of, move, pieces_here, take_state_back, whereabouts
 from pourwright.core.errors import LedgerError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
@@ -118,14 +118,26 @@ def state(
     return writing(told, work)
 
 
-def where(told: str, pieces: Sequence[str], load: str = "", at: str = "") -> BookAnswer:
-    """Return where pieces are, or were at a moment: all of them unless some, or a load, are named."""
+def where(told: str, pieces: Sequence[str], load: str = "", at: str = "", gone_too: bool = False) -> BookAnswer:
+    """Return where pieces are, or were at a moment.
+
+    Parameters
+    ----------
+    told, at : str
+        Books, and the moment as typed.
+    pieces, load
+        Only these, or only what is in that load; else all that are in the studio.
+    gone_too : bool
+        Whether to list those too that were returned, withdrawn or lost.
+    """
 
     def work(room: Room) -> BookAnswer:
         when = moment(at, room.zone)
         for one in pieces:
             intake_of(room.connection, one)
-        found = whereabouts(room.connection, when, pieces, load)
+        here = pieces or (() if load or gone_too else pieces_here(room.connection, when))
+        some = bool(here) or bool(load) or gone_too
+        found = whereabouts(room.connection, when, here, load) if some else ()
         rows = [tuple(say(f"doors.record-head.{name}") for name in ("piece", "state", "place", "load", "since"))]
         rows += [
             (one.piece, one.state, one.place or _NO_PLACE, one.load or _NO_PLACE, room.shown(one.happened_at))
