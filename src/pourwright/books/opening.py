@@ -11,11 +11,12 @@ from sqlalchemy.engine import Connection
 from pourwright.books.ledger import STUDIO, refused
 from pourwright.books.lots import NewLot, take_in
 from pourwright.books.masses import mg_from_g
+from pourwright.books.supplies import Supply, enter_supply, move_supply, supplies
 from pourwright.books.tables import lot, movement
 from pourwright.core.text import say
 from pourwright.matter.alloys import stock_metal
 from pourwright.prepare.charge.lots import SCRAP
-from pourwright.studio.profile import StockLot
+from pourwright.studio.profile import StockLot, Studio
 
 OPENING = "opening"
 
@@ -111,3 +112,19 @@ def _contents(one: StockLot) -> tuple[dict[str, float], str]:
     others = {name: (1.0 - best) * share / whole for name, share in rest.items()} if whole else {}
     shares = {metal.element: best, **others}
     return {name: share for name, share in shares.items() if share > 0}, metal.element
+
+
+def open_shelf(connection: Connection, studio: Studio, made_by: str) -> tuple[str, ...]:
+    """Take consumables and powders of a profile over as supplies, with what a melt takes, and return their ids.
+
+    Supplies that the books know already are left as they are.
+    """
+    known = {one.id for one in supplies(connection)}
+    shelf = [(one.id, one.title, one.per_melt_g.value, one.stock_g.value) for one in studio.consumables]
+    shelf += [(one.id, one.id, 0.0, one.stock_g.value) for one in studio.powders]
+    fresh = [one for one in shelf if one[0] not in known]
+    for name, title, per_pour_g, stock_g in fresh:
+        enter_supply(connection, Supply(name, title, "g", 0, round(1000 * per_pour_g), 0, 0))
+        amount = round(1000 * stock_g)
+        move_supply(connection, name, OPENING, amount, made_by, say("books.opening-reason"), "", f"{OPENING}:{name}")
+    return tuple(one[0] for one in fresh)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 from tests.books_help import FINE
 
-from pourwright.books.drawer import drawer_of, with_drawer
+from pourwright.books.drawer import drawer_of, with_drawer, with_shelf
 from pourwright.books.ledger import movements, sums_mg
 from pourwright.books.lots import lots, take_in
-from pourwright.books.opening import open_stock, opened
+from pourwright.books.opening import open_shelf, open_stock, opened
+from pourwright.books.supplies import Supply, enter_supply, move_supply, supplies, supplies_off
 from pourwright.core.errors import LedgerError
 from pourwright.doors.service.demo import make_demo
 from pourwright.studio.reading import read_studio
@@ -76,3 +77,20 @@ def test_the_plan_gets_the_same_lots_back(books, studio):
         assert after.mass_g.value == pytest.approx(before.mass_g.value)
         if before.material != "copper":
             assert after.fineness_permille.value == pytest.approx(before.fineness_permille.value)
+
+
+def test_consumables_and_powders_are_taken_over_and_the_plan_gets_them_back(books, studio):
+    with books.writing() as connection:
+        enter_supply(connection, Supply(studio.powders[0].id, "Counted before", "g", 0, 0, 0, 0))
+        taken = open_shelf(connection, studio, "Teacher")
+        held = {one.id: one for one in supplies(connection)}
+        for name in taken:
+            move_supply(connection, name, "used", -1_000, "T")
+        back = with_shelf(studio, drawer_of(connection))
+        assert supplies_off(connection) == ()
+    assert studio.powders[0].id not in taken
+    flux = studio.consumables[0]
+    assert (held[flux.id].held, held[flux.id].per_pour) == (1000 * flux.stock_g.value, 1000 * flux.per_melt_g.value)
+    assert back.consumables[0].stock_g.value == pytest.approx(flux.stock_g.value - 1.0)
+    assert back.powders[0].stock_g.value == 0.0
+    assert "books" in back.consumables[0].stock_g.origin

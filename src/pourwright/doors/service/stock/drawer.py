@@ -65,10 +65,10 @@ def with_books_stock(studio: Studio, folder: Path, told: str = "") -> tuple[Stud
     drawer, problems = read_drawer(place)
     if drawer is None:
         return studio, problems
-    from pourwright.books.drawer import with_crucibles, with_drawer
+    from pourwright.books.drawer import with_drawer, with_shelf
 
     if not drawer.opened.any_lot:
-        return with_crucibles(studio, drawer), (Finding("doors.stock-in-file", Level.NOTE, place),)
+        return with_shelf(studio, drawer), (Finding("doors.stock-in-file", Level.NOTE, place),)
     return with_drawer(studio, drawer), (_where_from(studio, drawer, place),)
 
 

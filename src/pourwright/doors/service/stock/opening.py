@@ -7,7 +7,7 @@ from pathlib import Path
 
 from pourwright.books import store
 from pourwright.books.lots import lots
-from pourwright.books.opening import open_stock
+from pourwright.books.opening import open_shelf, open_stock
 from pourwright.core.findings import stops
 from pourwright.core.text import say
 from pourwright.core.units import show
@@ -34,15 +34,17 @@ def open_from_studio(told: str, studio_folder: Path | None, made_by: str) -> Boo
     studio, found = read_studio(folder)
     if studio is None or stops(found):
         return BookAnswer({}, "", found)
-    drawer = studio.lots
 
     def work(books: store.Books) -> BookAnswer:
         with books.writing() as connection:
-            ids = open_stock(connection, drawer, made_by)
+            ids = open_stock(connection, studio.lots, made_by)
+            shelf = open_shelf(connection, studio, made_by)
             entered = lots(connection, ids)
         whole = show(grams(sum(one.held_mg for one in entered)), "g", 2)
-        text = "\n".join([say("doors.stock-opened", count=len(ids), mass=whole), "", stock_text(entered)])
-        return BookAnswer({"lots": [lot_json(one) for one in entered]}, text, found)
+        lines = [say("doors.stock-opened", count=len(ids), mass=whole)]
+        lines += [say("doors.shelf-opened", supplies=", ".join(shelf))] if shelf else []
+        text = "\n".join([*lines, "", stock_text(entered)])
+        return BookAnswer({"lots": [lot_json(one) for one in entered], "supplies": list(shelf)}, text, found)
 
     place = told or os.environ.get(BOOKS_VARIABLE) or str(folder / BOOKS_FILE)
     return with_books(place, work, must_exist=False)
