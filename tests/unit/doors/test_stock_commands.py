@@ -100,6 +100,22 @@ def test_metal_is_bought_assayed_handed_out_and_refined(run):
         "--by",
         "T",
     )
+    assert codes(run("book", "pour", "2026-12-05-F2", "--use", "L-0001:1 g", "--button", "1 g", "--supply", "powder",
+                     "--by", "T", code=1)) == ["doors.pour-form"]  # fmt: skip
+    run(
+        "book",
+        "pour",
+        "2026-12-05-F2",
+        "--use",
+        "L-0001:1 g",
+        "--button",
+        "1 g",
+        "--supply",
+        "powder:0.2 kg",
+        "--by",
+        "T",
+    )
+    run("stock", "refill", "powder", "0.2 kg", "--by", "T")
     assert run("stock", "supplies", "--short")["supplies"][0]["to_order"] == 8060.0
     run("stock", "take", "powder", "0.1 kg", "--by", "T")
     assert run("stock", "count", "powder", "1.8 kg", "--why", "counted", "--by", "T")["held"] == 1800.0

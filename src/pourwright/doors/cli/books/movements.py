@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     option("--explained", key="pour-explained", default=""),
     option("--aborted", key="pour-aborted", is_flag=True),
     option("--crucible", key="pour-crucible", default="", metavar="CRUCIBLE"),
+    option("--supply", "used_up", key="pour-supply", multiple=True, metavar="SUPPLY:AMOUNT"),
     option("--mark", key="mark", default="", metavar="MARK"),
     by,
     under=book,
@@ -40,6 +41,7 @@ def book_pour(
     explained: str,
     aborted: bool,
     crucible: str,
+    used_up: tuple[str, ...],
     mark: str,
     by: str,
     books: str,
@@ -48,7 +50,9 @@ def book_pour(
     from pourwright.doors.service.books.pours import book_a_pour
 
     weights = {"button": button, "scrap": scrap, "spill": spill}
-    return book_a_pour(books, pour, alloy, uses, castings, by, weights, scale, explained, aborted, mark, crucible)
+    return book_a_pour(
+        books, pour, alloy, uses, castings, by, weights, scale, explained, aborted, mark, crucible, used_up
+    )
 
 
 @command("balance", under=book)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from pourwright.books import store
 from pourwright.books.masses import UNKNOWN
 from pourwright.books.pours import BookedPour, Casting, Poured, book_pour
+from pourwright.books.supplies import supplies
 from pourwright.core.findings import Finding
 from pourwright.core.text import say
 from pourwright.core.units import show
 from pourwright.doors.service.books.opening import BookAnswer, with_books
-from pourwright.doors.service.books.typed import day_of, grams, noble_of, typed_mg, typed_parts
+from pourwright.doors.service.books.typed import day_of, grams, noble_of, typed_mg, typed_parts, typed_supplies
 from pourwright.matter.practice import rule
 
 
@@ -28,6 +30,7 @@ def book_a_pour(
     aborted: bool = False,
     mark: str = "",
     crucible: str = "",
+    used_up: Sequence[str] = (),
 ) -> BookAnswer:
     """Book a pour from texts as typed.
 
@@ -47,6 +50,8 @@ def book_a_pour(
         One mark of the scale; each weighing may be off by half of it.
     aborted : bool
         Whether the metal never reached the flask.
+    used_up : sequence of str
+        ``SUPPLY:AMOUNT`` each, where it was not the usual amount.
     """
     found: list[Finding] = []
     used = {name: mass for (name,), mass in typed_parts(uses, 1, "--use", found)}
@@ -77,7 +82,13 @@ def book_a_pour(
 
     def work(books: store.Books) -> BookAnswer:
         with books.writing() as connection:
-            done = book_pour(connection, poured, made_by, [one.owner for one in pieces], mark)
+            units = {one.id: one.unit for one in supplies(connection)} if used_up else {}
+            amounts = typed_supplies(used_up, units, found)
+            if found:
+                return BookAnswer({}, "", tuple(found))
+            done = book_pour(
+                connection, replace(poured, supplies=amounts), made_by, [one.owner for one in pieces], mark
+            )
         return _pour_answer(poured, done)
 
     return with_books(told, work)

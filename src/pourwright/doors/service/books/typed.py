@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
+from decimal import Decimal, InvalidOperation
 
 from pourwright.books.masses import g_from_mg, mg_from_g
 from pourwright.core.errors import DataError, UnitError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.units import UnclearUnitError, read
 from pourwright.matter.alloys import alloy as find_alloy
+
+_THOUSAND = 1000
 
 
 def typed(text: str, unit: str, where: str) -> tuple[float, tuple[Finding, ...]]:
@@ -76,3 +79,33 @@ def columns(rows: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> str
         ]
         lines.append("  " + "   ".join(cells).rstrip())
     return "\n".join(lines)
+
+
+def typed_thousandths(text: str, unit: str, where: str, found: list[Finding]) -> int:
+    """Return an amount of a supply in whole thousandths of its unit; a number alone is a count of pieces."""
+    if unit == "count":
+        try:
+            number = Decimal(text)
+            if number.is_finite() and number >= 0:
+                return int(number * _THOUSAND)
+        except InvalidOperation:
+            pass
+        found.append(Finding("doors.supply-count", Level.STOP, where, {"text": text}))
+        return 0
+    value, wrong = typed(text, unit, where)
+    if not wrong and value < 0:
+        wrong = (Finding("doors.supply-count", Level.STOP, where, {"text": text}),)
+    found += wrong
+    return round(value * _THOUSAND)
+
+
+def typed_supplies(texts: Sequence[str], units: Mapping[str, str], found: list[Finding]) -> dict[str, int]:
+    """Return amounts of supplies, ``NAME:AMOUNT`` each, in whole thousandths of the unit that each is counted in."""
+    amounts = {}
+    for text in texts:
+        name, _, amount = text.partition(":")
+        if not name or not amount:
+            found.append(Finding("doors.pour-form", Level.STOP, "--supply", {"text": text}))
+            continue
+        amounts[name] = typed_thousandths(amount, units.get(name, "g"), "--supply", found)
+    return amounts

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from pourwright.books import store
@@ -11,7 +11,7 @@ from pourwright.books.supplies import Supply, count_supply, enter_supply, move_s
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.doors.service.books.opening import BookAnswer, with_books
-from pourwright.doors.service.books.typed import columns, typed
+from pourwright.doors.service.books.typed import columns, typed_thousandths
 
 _THOUSAND = 1000
 
@@ -37,7 +37,9 @@ def name_supply(told: str, supply_id: str, title: str, unit: str, marks: Marks) 
     """Enter a supply, or give one that is known new marks."""
     found: list[Finding] = []
     texts = ((marks.per_pour, "--per-pour"), (marks.reorder_at, "--reorder-at"), (marks.reorder_to, "--reorder-to"))
-    per_pour, reorder_at, reorder_to = (_amount(text, unit, where, found) if text else 0 for text, where in texts)
+    per_pour, reorder_at, reorder_to = (
+        typed_thousandths(text, unit, where, found) if text else 0 for text, where in texts
+    )
     if found:
         return BookAnswer({}, "", tuple(found))
     one = Supply(supply_id, title or supply_id, unit, 0, per_pour, reorder_at, reorder_to)
@@ -66,7 +68,7 @@ def _changed(told: str, supply_id: str, amount: str, why: str, made_by: str, kin
     def work(books: store.Books) -> BookAnswer:
         with books.writing() as connection:
             unit = next((one.unit for one in supplies(connection) if one.id == supply_id), "count")
-            change = _amount(amount, unit, "AMOUNT", found)
+            change = typed_thousandths(amount, unit, "AMOUNT", found)
             if found:
                 return BookAnswer({}, "", tuple(found))
             if kind == "counted":
@@ -92,24 +94,6 @@ def list_supplies(told: str, only_short: bool = False) -> BookAnswer:
         return BookAnswer({"supplies": [_json(one) for one in shown]}, text, findings)
 
     return with_books(told, work)
-
-
-def _amount(text: str, unit: str, where: str, found: list[Finding]) -> int:
-    """Return an amount in thousandths of its unit; a number alone is a count of pieces."""
-    if unit == "count":
-        try:
-            number = Decimal(text)
-            if number.is_finite() and number >= 0:
-                return int(number * _THOUSAND)
-        except InvalidOperation:
-            pass
-        found.append(Finding("doors.supply-count", Level.STOP, where, {"text": text}))
-        return 0
-    value, wrong = typed(text, unit, where)
-    if not wrong and value < 0:
-        wrong = (Finding("doors.supply-count", Level.STOP, where, {"text": text}),)
-    found += wrong
-    return round(value * _THOUSAND)
 
 
 def _shown(thousandths: int, unit: str) -> str:
