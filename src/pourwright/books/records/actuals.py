@@ -82,8 +82,13 @@ def _pour_temperature(plan: KeptPlan, load: str) -> Planned:
 
 
 def _frozen(name: str) -> Callable[[KeptPlan, str], float | None]:
-    """Return a reader of a time of the freezing run that the plan holds."""
-    return lambda plan, subject: (plan.flask(subject).get("freeze") or {}).get(name)
+    """Return a reader of a time of the freezing run: the plan holds the number, the run's own file a figure."""
+
+    def read(plan: KeptPlan, load: str) -> float | None:
+        value = (plan.flask(load).get("freeze") or {}).get(name)
+        return value.get("value") if isinstance(value, Mapping) else value
+
+    return read
 
 
 _QUENCH = "flasks.{}.quench."

@@ -209,19 +209,14 @@ def whereabouts(
 
 def pieces_here(connection: Connection, at: datetime | None = None) -> tuple[str, ...]:
     """Return the pieces that were in the studio at a moment: taken in, and not returned, withdrawn or lost."""
-    came, gone = sa.select(intake.c.piece), _ended()
+    taken_back = sa.select(record.c.reverses_id).where(record.c.reverses_id.is_not(None))
+    gone = (
+        sa.select(record.c.subject)
+        .join(piece_state, piece_state.c.record_id == record.c.id)
+        .where(piece_state.c.state.in_(_ENDS), piece_state.c.record_id.not_in(taken_back))
+    )
+    came = sa.select(intake.c.piece).order_by(intake.c.piece)
     if at is not None:
         came = came.join(record, record.c.id == intake.c.record_id).where(record.c.happened_at <= at)
         gone = gone.where(record.c.happened_at <= at)
-    back = set(connection.execute(sa.select(record.c.reverses_id).where(record.c.reverses_id.is_not(None))).scalars())
-    left = {row.subject for row in connection.execute(gone) if row.id not in back}
-    return tuple(sorted(set(connection.execute(came).scalars()) - left))
-
-
-def _ended() -> sa.Select[tuple[int, str]]:
-    """Return the records by which pieces left; those taken back are sorted out by whoever asks, which is quicker."""
-    return (
-        sa.select(record.c.id, record.c.subject)
-        .join(piece_state, piece_state.c.record_id == record.c.id)
-        .where(piece_state.c.state.in_(_ENDS))
-    )
+    return tuple(connection.execute(came.where(intake.c.piece.not_in(gone))).scalars())

@@ -109,12 +109,19 @@ def list_records(subjects: tuple[str, ...], books: str) -> BookAnswer:
     return service.history_of(books, subjects)
 
 
-@command("reverse", argument("mark"), option("--why", key="reason", required=True), by, under=record)
-def reverse(mark: str, why: str, by: str, books: str) -> BookAnswer:
+@command(
+    "reverse",
+    argument("record_mark", metavar="RECORD"),
+    option("--why", key="reason", required=True),
+    by,
+    _mark,
+    under=record,
+)
+def reverse(record_mark: str, why: str, by: str, mark: str, books: str) -> BookAnswer:
     """Take a record back."""
     from pourwright.doors.service.records import pieces as service
 
-    return service.take_record_back(books, mark, by, why)
+    return service.take_record_back(books, record_mark, by, why, mark)
 
 
 @command(

@@ -173,13 +173,13 @@ def _note(one: Entry) -> str:
     return one.reason or _NO_PLACE
 
 
-def take_record_back(told: str, mark: str, by: str, why: str) -> BookAnswer:
+def take_record_back(told: str, mark: str, by: str, why: str, new_mark_text: str = "") -> BookAnswer:
     """Take a record back with a reason."""
 
     def work(room: Room) -> BookAnswer:
         one = entry_by(room.connection, mark)
         undo = take_state_back if one.kind == "state" else take_back
-        new = undo(room.connection, mark, by, why)
+        new = undo(room.connection, mark, by, why, new_mark_text)
         return BookAnswer({"mark": new, "reverses": mark}, say("doors.record-taken-back", mark=mark, new=new))
 
     return writing(told, work)

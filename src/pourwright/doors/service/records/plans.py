@@ -13,6 +13,7 @@ from pourwright.books.records.seen import attach, attachments
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.doors.service.books.opening import BookAnswer, refused
+from pourwright.doors.service.freeze_file import FREEZE_FILE
 from pourwright.doors.service.records.opening import Room, writing
 
 _PLAN, _DAY, _STUDIO, _CALIBRATION = "plan.json", "day.toml", "studio.toml", "calibration.toml"
@@ -90,4 +91,21 @@ def kept_plan(room: Room, day: str) -> KeptPlan | None:
     found = attachments(room.connection, (day,), "plan")
     if not found:
         return None
-    return _plan_in(read_file(room.studio, kept_file_of(room.connection, found[-1].sha256)))
+    return _with_freezing(room, _plan_in(_content(room, found[-1].sha256)))
+
+
+def _content(room: Room, sha256: str) -> bytes:
+    return read_file(room.studio, kept_file_of(room.connection, sha256))
+
+
+def _with_freezing(room: Room, plan: KeptPlan) -> KeptPlan:
+    """Return the plan with what a freezing run kept with the day says of flasks that it was not planned with."""
+    kept = [one for one in attachments(room.connection, (plan.day,), "simulation") if one.name == FREEZE_FILE]
+    if not kept:
+        return plan
+    try:
+        known = dict(json.loads(_content(room, kept[-1].sha256)).get("flasks", {}))
+    except (ValueError, AttributeError):
+        return plan
+    flasks = [{**one, "freeze": one.get("freeze") or known.get(one["id"])} for one in plan.document.get("flasks", ())]
+    return KeptPlan({**plan.document, "flasks": flasks})
