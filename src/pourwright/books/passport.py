@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import sqlalchemy as sa
@@ -57,10 +57,8 @@ class Passport:
         Probability that it is at the standard; None where a root is not known at all.
     assayed : bool
         Whether the piece itself was assayed.
-    worth : str
-        The one lot whose assay would settle most, or empty; and how much of the doubt it would take away.
-    worth_frac : float
-        By how much the chance of being wrong about the piece would fall.
+    worth_frac : mapping of str to float
+        By how much the chance of being wrong about the piece would fall, for each lot whose assay would lower it.
     """
 
     piece: str
@@ -76,8 +74,7 @@ class Passport:
     high_permille: float
     meets_frac: float | None
     assayed: bool = False
-    worth: str = ""
-    worth_frac: float = 0.0
+    worth_frac: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -246,15 +243,13 @@ def _judged(whole: Passport, element: str, scatter: Sequence[tuple[float, float]
     meets = _met(ends, errors, over)
     best = sum(one.share_frac * one.lot.share_ppm.get(element, 0) / 1e6 for one in whole.roots)
     shaken = sum(abs(one.error_g * one.over_low_frac) for one in errors)
-    worth, worth_frac = _worth(whole, ends, errors, over, meets)
     return replace(
         whole,
         best_permille=1000 * best,
         low_permille=1000 * (sum(share * low for share, low, _ in ends) - shaken),
         high_permille=1000 * (sum(share * high for share, _, high in ends) + shaken),
         meets_frac=meets,
-        worth=worth,
-        worth_frac=worth_frac,
+        worth_frac=_worth(whole, ends, errors, over, meets),
     )
 
 
@@ -273,15 +268,15 @@ def _worth(
     errors: Sequence[Term],
     over_frac: float,
     meets_frac: float,
-) -> tuple[str, float]:
-    """Return the lot whose assay would take most of the doubt away, and how much.
+) -> dict[str, float]:
+    """Return how much of the doubt an assay of each lot would take away, where it takes any.
 
     The doubt is the chance of being wrong when one goes by what is likelier. After an assay it is that chance on the
     mean over all results that the assay could have.
     """
     doubt = min(meets_frac, 1.0 - meets_frac)
     nodes, weights = np.polynomial.legendre.leggauss(_NODES_COUNT)
-    best, best_frac = "", _WORTH_FRAC
+    worth = {}
     for place, root in enumerate(whole.roots):
         share, low, high = ends[place]
         if high <= low or root.left_mg == 0:
@@ -291,6 +286,43 @@ def _worth(
             known = low + (high - low) * (float(node) + 1) / 2
             then = _met([*ends[:place], (share, known, known), *ends[place + 1 :]], errors, over_frac)
             left += float(weight) / 2 * min(then, 1.0 - then)
-        if doubt - left > best_frac:
-            best, best_frac = root.lot.id, doubt - left
-    return best, best_frac if best else 0.0
+        if doubt - left > _WORTH_FRAC:
+            worth[root.lot.id] = doubt - left
+    return worth
+
+
+def worth_of(found: Sequence[Passport]) -> tuple[str, float]:
+    """Return the one lot whose assay would settle most about all these pieces together, and by how much.
+
+    The measure is the number of pieces about which one would be wrong; the lot is empty where no assay helps.
+    """
+    sums: dict[str, float] = defaultdict(float)
+    for one in found:
+        for lot, share in one.worth_frac.items():
+            sums[lot] += share
+    best = max(sorted(sums), key=lambda lot: sums[lot], default="")
+    return best, sums[best] if best else 0.0
+
+
+def pieces_of(connection: Connection, pour_id: str) -> tuple[str, ...]:
+    """Return the pieces of a pour by id, without one that was taken back.
+
+    Raises
+    ------
+    LedgerError
+        The pour is not in the book, or made no piece.
+    """
+    taken_back = sa.select(movement.c.reverses_id).where(movement.c.reverses_id.is_not(None))
+    names = connection.execute(
+        sa.select(account.c.name)
+        .join(entry, entry.c.account_id == account.c.id)
+        .join(movement, movement.c.id == entry.c.movement_id)
+        .where(movement.c.pour_id == pour_id, account.c.kind == "piece", entry.c.mass_mg > 0)
+        .where(movement.c.kind == "poured", movement.c.id.not_in(taken_back))
+        .distinct()
+        .order_by(account.c.name)
+    ).scalars()
+    found = tuple(name.removeprefix("piece:") for name in names)
+    if not found:
+        raise refused("books.pour-unknown", pour_id, pour=pour_id)
+    return found

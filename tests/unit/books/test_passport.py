@@ -10,7 +10,7 @@ from tests.books_help import COPPER, FINE, sterling, stock
 
 from pourwright.books.assays import Result, enter_result, send
 from pourwright.books.lots import NewLot, lots, take_in
-from pourwright.books.passport import passport
+from pourwright.books.passport import passport, pieces_of, worth_of
 from pourwright.books.pours import Casting, book_pour
 from pourwright.core.errors import LedgerError
 
@@ -81,14 +81,24 @@ def test_the_probability_is_that_of_drawing_the_melts(twice_melted, standard):
 def test_the_one_assay_worth_paying_for_settles_the_doubt(twice_melted):
     before = judged(twice_melted, standard=930.0)
     assert 0.05 < before.meets_frac < 0.95
-    assert before.worth == "odd"
+    assert list(before.worth_frac) == ["odd"]
+    assert worth_of([before, before]) == ("odd", pytest.approx(2 * before.worth_frac["odd"]))
     with twice_melted.writing() as connection:
         number = send(connection, "lot:odd", "office", "T")
         enter_result(connection, number, Result("Ag", 0.915, 0.915, date(2026, 12, 1)), "T")
     after = judged(twice_melted, standard=930.0)
     doubt = [min(one.meets_frac, 1 - one.meets_frac) for one in (before, after)]
     assert doubt[1] < doubt[0]
-    assert after.worth == ""
+    assert after.worth_frac == {}
+    assert worth_of([after]) == ("", 0.0)
+
+
+def test_the_pieces_of_a_pour_are_listed(twice_melted):
+    with twice_melted.reading() as connection:
+        assert pieces_of(connection, "F2") == ("P1",)
+        for none in ("F1", "never"):
+            with pytest.raises(LedgerError):
+                pieces_of(connection, none)
 
 
 def test_a_button_that_was_assayed_ends_the_way_back(twice_melted):

@@ -16,7 +16,7 @@ from pourwright.core.findings import Level
 from pourwright.doors.service.stock.adding import add_stock, buy_stock, enter_price, hand_out_stock, list_prices
 from pourwright.doors.service.stock.assaying import Report, enter_assay, list_assays, send_to_assay
 from pourwright.doors.service.stock.intake import Brought
-from pourwright.doors.service.stock.passports import piece_passport
+from pourwright.doors.service.stock.passports import piece_passport, pour_passports
 from pourwright.doors.service.stock.stops import let_out, list_stops, report_odd_melt, shut_away, sign_over
 from pourwright.doors.service.stock.supplying import Marks, count, list_supplies, move, name_supply
 from pourwright.doors.service.stock.sweeping import Statement, enter_settlement, list_sweeps, send_away
@@ -169,6 +169,15 @@ def test_a_passport_says_the_lots_the_worst_case_and_the_law(cast, tmp_path):
     assayed = piece_passport(cast, "2026-11-28-F1-A", "0.01 g", None)
     assert (assayed.document["meets_frac"], assayed.document["assayed"], codes(assayed)) == (1.0, True, [])
     assert codes(piece_passport(cast, "P99", "0.01 g", None)) == ["books.piece-not-cast"]
+
+
+def test_all_pieces_of_a_pour_are_judged_together(cast):
+    answer = pour_passports(cast, "2026-11-28-F1", "0.01 g")
+    assert [one["piece"] for one in answer.document["pieces"]] == ["2026-11-28-F1-A", "2026-11-28-F1-B"]
+    assert answer.document["assay_worth"] in ("", "L-0001")
+    (remark,) = answer.findings
+    assert "2026-11-28-F1-A, 2026-11-28-F1-B" in remark.what
+    assert codes(pour_passports(cast, "never", "0.01 g")) == ["books.pour-unknown"]
 
 
 def test_a_heavy_piece_falls_under_the_law_of_its_country(cast, tmp_path):

@@ -61,16 +61,17 @@ def stock_assays(name: str, books: str) -> BookAnswer:
 
 @command(
     "passport",
-    argument("piece"),
+    argument("piece", required=False, default=""),
+    option("--pour", key="passport-pour", default="", metavar="POUR"),
     option("--scale", key="scale", default="0.01 g", show_default=True, metavar="MASS"),
     option("--studio", key="studio", type=PATH, default=None),
     under=stock,
 )
-def stock_passport(piece: str, scale: str, studio: Path | None, books: str) -> BookAnswer:
+def stock_passport(piece: str, pour: str, scale: str, studio: Path | None, books: str) -> BookAnswer:
     """Say what is known of a piece's fineness."""
-    from pourwright.doors.service.stock.passports import piece_passport
+    from pourwright.doors.service.stock.passports import piece_passport, pour_passports
 
-    return piece_passport(books, piece, scale, studio)
+    return piece_passport(books, piece, scale, studio) if piece else pour_passports(books, pour, scale)
 
 
 @command(

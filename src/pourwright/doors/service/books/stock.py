@@ -71,4 +71,5 @@ def _fineness_text(one: Lot) -> str:
     if not one.noble:
         return ""
     low, high = one.noble_low_ppm / 1000, one.noble_high_ppm / 1000
-    return f"{low:.1f}" if low == high else f"{low:.1f}\u2013{high:.1f}"
+    text = f"{low:.1f}" if low == high else f"{low:.1f}\u2013{high:.1f}"
+    return text if one.certain else f"{text} ?"

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from pourwright.books import store
 from pourwright.books.masses import UNKNOWN
-from pourwright.books.passport import Passport, Root, passport
+from pourwright.books.passport import Passport, Root, passport, pieces_of, worth_of
 from pourwright.books.passport import alloy_of as pour_alloy
 from pourwright.core.figure import given
 from pourwright.core.findings import Finding, Level
@@ -55,16 +56,63 @@ def piece_passport(told: str, piece: str, scale: str, studio_folder: Path | None
 
     def work(books: store.Books) -> BookAnswer:
         with books.reading() as connection:
-            cast = alloy(pour_alloy(connection, piece))
-            standard = cast.fineness_permille if cast.element else 0.0
-            known = passport(connection, piece, standard, cast.element, mark_mg / 2)
+            known, element = _known(connection, piece, mark_mg)
         lots = _lots(known)
-        limit = question.limits_g.get(cast.element)
+        limit = question.limits_g.get(element)
         asked = limit is not None and grams(known.mass_mg) > limit.best
         document = _json(known, lots, question, asked)
-        return BookAnswer(document, _text(known, lots, question, asked), _remark(known, lots))
+        return BookAnswer(document, _text(known, lots, question, asked), _remark([(known, lots)]))
 
     return with_books(told, work)
+
+
+def pour_passports(told: str, pour_id: str, scale: str) -> BookAnswer:
+    """Return what is known of each piece of a pour, and which one assay would settle most about all of them.
+
+    Parameters
+    ----------
+    told, scale : str
+        As for :func:`piece_passport`.
+    pour_id : str
+        Which pour.
+    """
+    found: list[Finding] = []
+    mark_mg = typed_mg(scale, "--scale", found)
+    if found:
+        return BookAnswer({}, "", tuple(found))
+
+    def work(books: store.Books) -> BookAnswer:
+        with books.reading() as connection:
+            known = [_known(connection, piece, mark_mg)[0] for piece in pieces_of(connection, pour_id)]
+        with_lots = [(one, _lots(one)) for one in known]
+        lot, settled = worth_of(known)
+        document = {
+            "pour": pour_id,
+            "pieces": [_piece_json(one, lots) for one, lots in with_lots],
+            "assay_worth": lot,
+            "assay_worth_count": round(settled, 4),
+        }
+        rows = [(one.piece, one.owner, show(grams(one.mass_mg), "g", 2), *_short_fineness(one)) for one in known]
+        lines = [columns(rows, right=(2, 3, 4))]
+        if lot:
+            lines += ["", say("doors.passports-worth", lot=lot, count=show(settled, "count", 2))]
+        return BookAnswer(document, "\n".join(lines), _remark(with_lots))
+
+    return with_books(told, work)
+
+
+def _known(connection: Any, piece: str, mark_mg: int) -> tuple[Passport, str]:
+    """Return a piece's passport, and the metal of its mark."""
+    cast = alloy(pour_alloy(connection, piece))
+    standard_permille = cast.fineness_permille if cast.element else 0.0
+    return passport(connection, piece, standard_permille, cast.element, mark_mg / 2), cast.element
+
+
+def _short_fineness(known: Passport) -> tuple[str, str]:
+    if known.meets_frac is None:
+        return say("doors.stock-unknown"), "?"
+    share = show(math.floor(1000 * known.meets_frac) / 10, "percent", 1)
+    return show(known.best_permille, "permille", 1), share
 
 
 def _question(studio_folder: Path | None) -> AssayQuestion:
@@ -79,18 +127,41 @@ def _lots(known: Passport) -> tuple[LotShare, ...]:
     return lot_shares(grams(known.mass_mg), {one.lot.id: one.share_frac for one in known.roots}, doubtful)
 
 
-def _remark(known: Passport, lots: tuple[LotShare, ...]) -> tuple[Finding, ...]:
-    """Say that a piece is not to be sold as its standard without assay, unless it was assayed or all is certain."""
-    worst = given(known.low_permille, "permille", known.piece)
-    barred = remark_for(lots, worst, known.standard_permille)
-    fine = known.assayed and known.low_permille >= known.standard_permille
-    if not barred or fine:
+def _remark(found: Sequence[tuple[Passport, tuple[LotShare, ...]]]) -> tuple[Finding, ...]:
+    """Say which pieces are not to be sold as their standard without assay."""
+    barred = [known for known, lots in found if _is_barred(known, lots)]
+    if not barred:
         return ()
-    params = {"piece": known.piece, "standard": f"{known.standard_permille:g}"}
-    return (Finding("doors.passport-not-sold", Level.LOOK, known.piece, params),)
+    names = ", ".join(one.piece for one in barred)
+    params = {"piece": names, "standard": f"{barred[0].standard_permille:g}"}
+    return (Finding("doors.passport-not-sold", Level.LOOK, barred[0].piece, params),)
+
+
+def _is_barred(known: Passport, lots: tuple[LotShare, ...]) -> bool:
+    """Return whether a piece may not be called its standard: not assayed, and a lot or its worst case is in doubt."""
+    if known.assayed:
+        return known.low_permille < known.standard_permille
+    worst = given(known.low_permille, "permille", known.piece)
+    return bool(remark_for(lots, worst, known.standard_permille))
 
 
 def _json(known: Passport, lots: tuple[LotShare, ...], question: AssayQuestion, asked: bool) -> dict[str, Any]:
+    best, share = worth_of([known])
+    return {
+        **_piece_json(known, lots),
+        "roots": [_root_json(one) for one in known.roots],
+        "assay_worth": best,
+        "assay_worth_frac": round(share, 4),
+        "law": {
+            "country": question.id,
+            "statement": question.statement,
+            "applies": asked,
+            "sources": list(question.sources),
+        },
+    }
+
+
+def _piece_json(known: Passport, lots: tuple[LotShare, ...]) -> dict[str, Any]:
     return {
         "piece": known.piece,
         "pour": known.pour,
@@ -105,15 +176,6 @@ def _json(known: Passport, lots: tuple[LotShare, ...], question: AssayQuestion, 
         "meets_frac": None if known.meets_frac is None else round(known.meets_frac, 4),
         "assayed": known.assayed,
         "lots": [{"lot": one.lot, "mass_g": one.mass_g, "certain": one.certain} for one in lots],
-        "roots": [_root_json(one) for one in known.roots],
-        "assay_worth": known.worth,
-        "assay_worth_frac": round(known.worth_frac, 4),
-        "law": {
-            "country": question.id,
-            "statement": question.statement,
-            "applies": asked,
-            "sources": list(question.sources),
-        },
     }
 
 
@@ -137,9 +199,9 @@ def _text(known: Passport, lots: tuple[LotShare, ...], question: AssayQuestion, 
         by=known.weighed_by,
     )
     lines = [head, "", _table(known, lots), "", *_fineness(known)]
-    if known.worth:
-        share = show(100 * known.worth_frac, "percent", 1)
-        lines.append(say("doors.passport-worth", lot=known.worth, share=share))
+    best, share = worth_of([known])
+    if best:
+        lines.append(say("doors.passport-worth", lot=best, share=show(100 * share, "percent", 1)))
     lines += ["", f"{question.title}: {question.statement}"]
     if asked:
         lines.append(say("doors.passport-over-limit"))
