@@ -91,17 +91,23 @@ def test_a_weighing_is_entered_and_judged_by_the_kept_plan(told, studio):
     assert "that is flask 2?" in other.findings[0].what
     pieces.take_record_back(told, other.document["mark"], "Teacher", "it was flask 2")
     answer = day.weigh_load(told, LOAD, "burned-out", "490 g", "1 g", "Teacher")
-    (studio / "days" / DAY / "freeze.json").write_text(
-        json.dumps({"flasks": {LOAD: {"last_solid_s": {"value": 33.0}}}})
-    )
-    plans.keep_day(told, studio / "days" / DAY, "Teacher")
-    spin = [one for one in good(day.compare_day(told, LOAD))["rows"] if one["quantity"] == "spin-time"]
-    assert spin[0]["simulated_s"] == 21.0, "the plan's own run counts before a later file"
     assert codes(answer) == []
     (row,) = [one for one in answer.document["weighings"] if one["stage"] == "burned-out"]
     assert (row["read_g"], row["error_g"]) == (490.0, 0.5)
     assert row["expected"]["low_g"] < row["expected"]["value_g"] < row["expected"]["high_g"]
     assert "490.00" in day.weighings_of(told, LOAD).text
+
+
+def test_a_simulation_kept_with_the_day_stands_beside_its_plan(told, studio):
+    document = plan_document()
+    document["flasks"][0]["freeze"] = None  # planned before it was run
+    (studio / "days" / DAY / "plan.json").write_text(json.dumps(document))
+    run = {"flasks": {one: {"last_solid_s": {"value": 33.0}} for one in (LOAD, LOAD_2)}}
+    (studio / "days" / DAY / "freeze.json").write_text(json.dumps(run))
+    plans.keep_day(told, studio / "days" / DAY, "Teacher")
+    rows = {one["subject"]: one for one in good(day.compare_day(told, DAY))["rows"] if one["quantity"] == "spin-time"}
+    assert rows[LOAD]["simulated_s"] == 33.0
+    assert rows[LOAD_2]["simulated_s"] == 21.0, "the run that the plan was made with counts first"
 
 
 def test_without_a_plan_a_weighing_is_kept_and_said_to_be_unjudged(told):
@@ -146,8 +152,8 @@ def test_where_a_piece_is_and_was_and_what_was_written(told):
     assert "17:00" in pieces.where(told, []).text
     mark = good(pieces.history_of(told, [PIECE]))["records"][-1]["mark"]
     good(pieces.take_record_back(told, mark, "Teacher", "wrong load"))
-    again = [good(pieces.take_record_back(told, good(pieces.history_of(told, [PIECE]))["records"][-2]["mark"], "Teacher",
-                                          "wrong", "01PHONE"))["mark"] for _ in range(2)]  # fmt: skip
+    sprued = good(pieces.history_of(told, [PIECE]))["records"][-2]["mark"]
+    again = [good(pieces.take_record_back(told, sprued, "Teacher", "wrong", "01PHONE"))["mark"] for _ in range(2)]
     assert again == ["01PHONE"] * 2
     assert good(pieces.where(told, []))["pieces"][0]["state"] == "received"
     assert "taken back" in pieces.history_of(told, [PIECE]).text
