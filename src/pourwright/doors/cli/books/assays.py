@@ -6,6 +6,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import click
+
+from pourwright.core.text import say
 from pourwright.doors.cli.books.shape import DAY, PATH, argument, by, command, option
 from pourwright.doors.cli.books.stock import stock
 
@@ -71,6 +74,8 @@ def stock_passport(piece: str, pour: str, scale: str, studio: Path | None, books
     """Say what is known of a piece's fineness."""
     from pourwright.doors.service.stock.passports import piece_passport, pour_passports
 
+    if bool(piece) == bool(pour):
+        raise click.UsageError(say("doors.passport-which"))
     return piece_passport(books, piece, scale, studio) if piece else pour_passports(books, pour, scale)
 
 

@@ -16,8 +16,9 @@ from pourwright.core.figure import given
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.units import show
 from pourwright.doors.service.books.typed import typed
-from pourwright.doors.service.stock.drawer import books_of, read_drawer
+from pourwright.doors.service.stock.drawer import books_of
 from pourwright.doors.service.stock.limits import Limits, read_limits
+from pourwright.doors.service.stock.reading import read_drawer
 from pourwright.doors.service.variables import STUDIO_VARIABLE
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.alloys import alloy as find_alloy

@@ -9,7 +9,6 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pourwright.core.errors import LedgerError
 from pourwright.core.findings import Finding, Level
 from pourwright.doors.service.variables import BOOKS_FILE, BOOKS_VARIABLE
 from pourwright.studio.profile import Studio
@@ -22,22 +21,6 @@ def books_of(folder: Path, told: str = "") -> str:
     """Return a studio's books: as told, by the environment, or in its folder; empty if there are none."""
     found = told or os.environ.get(BOOKS_VARIABLE) or str(folder / BOOKS_FILE)
     return found if "://" in found or Path(found).exists() else ""
-
-
-def read_drawer(books_place: str) -> tuple[Drawer | None, tuple[Finding, ...]]:
-    """Return the drawer of books, or what keeps them from being read."""
-    from pourwright.books import store
-    from pourwright.books.drawer import drawer_of
-
-    try:
-        books = store.open_books(books_place)
-    except LedgerError as stop:
-        return None, tuple(one for one in stop.findings if isinstance(one, Finding))
-    try:
-        with books.reading() as connection:
-            return drawer_of(connection), ()
-    finally:
-        books.close()
 
 
 def with_books_stock(studio: Studio, folder: Path, told: str = "") -> tuple[Studio, tuple[Finding, ...]]:
@@ -62,11 +45,12 @@ def with_books_stock(studio: Studio, folder: Path, told: str = "") -> tuple[Stud
     place = books_of(folder, told)
     if not place:
         return studio, ()
+    from pourwright.books.drawer import with_drawer, with_shelf
+    from pourwright.doors.service.stock.reading import read_drawer
+
     drawer, problems = read_drawer(place)
     if drawer is None:
         return studio, problems
-    from pourwright.books.drawer import with_drawer, with_shelf
-
     if not drawer.opened.any_lot:
         return with_shelf(studio, drawer), (Finding("doors.stock-in-file", Level.NOTE, place),)
     return with_drawer(studio, drawer), (_where_from(studio, drawer, place),)
