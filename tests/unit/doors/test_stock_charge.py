@@ -20,6 +20,7 @@ from pourwright.doors.service.stock.charge_text import as_json, as_text
 from pourwright.doors.service.stock.charging import Wish, charge_from_drawer
 from pourwright.doors.service.stock.limits import Limits
 from pourwright.doors.service.stock.opening import open_from_studio
+from pourwright.studio.reading import read_studio
 
 SCRAP = NewLot("scrap", {"Ag": 0.925, "Cu": 0.075}, "Ag", 0.925, 0.925, is_new=False, melts_count=1,
                price_per_g=Decimal("0.90"))  # fmt: skip
@@ -106,6 +107,21 @@ def test_the_scale_is_judged_as_for_named_metal(drawer):
     anyway = asked(drawer, "120 g", scale="1 g", lots=new, limits=Limits(least="1 g"))
     assert "prepare.alloy-scale-coarse" in codes(anyway)
     assert anyway.charge is None
+
+
+def test_a_scale_of_the_studio_brings_its_own_error_and_what_it_carries(drawer, demo):
+    scale = read_studio(demo)[0].scales[0]
+    named = asked(drawer, "60 g", scale=scale.id, studio=demo)
+    assert named.charge.request.scale_error_g == scale.error_g.value
+    assert named.division_g == scale.division_g.value
+    with drawer.writing() as connection:
+        take_in(connection, FINE, 2_000_000, "dealer", "T", lot_id="more")
+        take_in(connection, COPPER, 500_000, "dealer", "T", lot_id="more-copper")
+    heavy = asked(drawer, f"{2 * scale.capacity_g.value:g} g", scale=scale.id, studio=demo)
+    assert codes(heavy)[-1] == "doors.charge-scale-small"
+    assert heavy.charge is None
+    (unknown,) = asked(drawer, scale="SCALE-X", studio=demo).findings
+    assert scale.id in unknown.what
 
 
 def test_whole_lumps_go_in_as_they_are(drawer):

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     option("--alloy", key="alloy", required=True),
     option("--mass", key="mass", required=True, metavar="MASS"),
     option("--use", "uses", key="use", multiple=True, metavar="METAL"),
-    option("--scale", key="scale", default="0.01 g", show_default=True, metavar="MASS"),
+    option("--scale", key="charge-scale", default="0.01 g", show_default=True, metavar="MASS"),
     option("--for", "owners", key="charge-for", multiple=True, metavar="NAME"),
     option("--lot", "lots", key="charge-lot", multiple=True, metavar="LOT"),
     option("--doubtful", key="charge-doubtful", is_flag=True),

@@ -19,6 +19,7 @@ from pourwright.doors.service.books.typed import typed
 from pourwright.doors.service.stock.drawer import books_of
 from pourwright.doors.service.stock.limits import Limits, read_limits
 from pourwright.doors.service.stock.reading import read_drawer
+from pourwright.doors.service.stock.scales import over_capacity, scale_as_typed
 from pourwright.doors.service.variables import STUDIO_VARIABLE
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.alloys import alloy as find_alloy
@@ -90,11 +91,11 @@ def charge_from_drawer(wish: Wish) -> StockAnswer:
     """
     alloy, found = _alloy(wish.alloy)
     mass_g, wrong = typed(wish.mass, "g", "--mass")
-    division_g, coarse = typed(wish.scale, "g", "--scale")
+    scale, coarse = scale_as_typed(wish.scale, _folder(wish))
     found += wrong + coarse
     if alloy is None or stops(found):
         return StockAnswer(found, alloy=alloy)
-    request, likely_frac, more = read_limits(request_for(alloy, mass_g, division_g, division_g / 2), wish.limits)
+    request, likely_frac, more = read_limits(request_for(alloy, mass_g, scale.division_g, scale.error_g), wish.limits)
     parts, source, notes = _parts(wish, alloy)
     parts, prices = _valued(parts, main_metal(alloy), source)
     found += more + notes + prices
@@ -104,8 +105,13 @@ def charge_from_drawer(wish: Wish) -> StockAnswer:
         return StockAnswer(found, alloy=alloy, parts=parts, source=source)
     charge, standing = charge_from_stock(alloy, parts, request, request.windows_frac, likely_frac)
     found += _remarks(alloy, parts, charge, source) if charge else _in_the_way(standing, source)
+    found += over_capacity(scale, max(one.mass_g for one in charge.aim.weigh), source) if charge else ()
     kept = None if stops(found) else charge
-    return StockAnswer(found, kept, standing, alloy, parts, source, division_g)
+    return StockAnswer(found, kept, standing, alloy, parts, source, scale.division_g)
+
+
+def _folder(wish: Wish) -> Path:
+    return wish.studio or Path(os.environ.get(STUDIO_VARIABLE) or ".")
 
 
 def _alloy(alloy_id: str) -> tuple[Alloy | None, tuple[Finding, ...]]:
@@ -117,7 +123,7 @@ def _alloy(alloy_id: str) -> tuple[Alloy | None, tuple[Finding, ...]]:
 
 def _parts(wish: Wish, alloy: Alloy) -> tuple[tuple[StockPart, ...], str, tuple[Finding, ...]]:
     """Return the stock for a charge of an alloy, the file it comes from, and what is to be said about it."""
-    folder = wish.studio or Path(os.environ.get(STUDIO_VARIABLE) or ".")
+    folder = _folder(wish)
     place = books_of(folder, wish.books)
     if not place:
         return _parts_of_file(wish, folder, alloy)
