@@ -117,6 +117,18 @@ def test_without_a_plan_a_weighing_is_kept_and_said_to_be_unjudged(told):
     assert codes(day.compare_day(told, LOAD)) == ["doors.record-no-kept-plan"]
 
 
+def test_a_damaged_plan_keeps_nobody_from_writing_a_weight_down(told, studio):
+    plans.keep_day(told, studio / "days" / DAY, "Teacher")
+    for one in (studio / "records").rglob("*.json"):
+        one.write_text("{}")
+    answer = day.weigh_load(told, LOAD, "burned-out", "490 g", "1 g", "Teacher")
+    assert codes(answer) == ["books.file-damaged"]
+    assert not stops(answer.findings)
+    assert answer.document["weighings"][3]["read_g"] == 490.0
+    assert codes(seen.look_over(told)) == ["books.file-damaged"]
+    assert codes(day.compare_day(told, LOAD)) == ["books.file-damaged"]
+
+
 @pytest.mark.parametrize(
     ("work", "code"),
     [

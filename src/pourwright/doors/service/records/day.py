@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -10,13 +11,14 @@ from typing import Any
 from pourwright.books.records.actuals import TIME, enter_actual, quantity
 from pourwright.books.records.checksum import STAGES, expected_g, judge, metal_g
 from pourwright.books.records.comparing import Compared, compare, weighed_loads
+from pourwright.books.records.plans import KeptPlan
 from pourwright.books.records.weighings import Weighing, weigh, weighings
 from pourwright.core.errors import LedgerError, UnitError
 from pourwright.core.figure import Figure
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.core.units import SUFFIXES, UnclearUnitError, read, show
-from pourwright.doors.service.books.opening import BookAnswer, refused
+from pourwright.doors.service.books.opening import BookAnswer, findings_of, refused
 from pourwright.doors.service.books.typed import columns, typed_mg
 from pourwright.doors.service.records.opening import Room, moment, reading, writing
 from pourwright.doors.service.records.plans import kept_plan
@@ -62,17 +64,25 @@ def weighings_of(told: str, load: str) -> BookAnswer:
 
 def _judged(room: Room, load: str, stage: str) -> tuple[dict[str, Any], str, tuple[Finding, ...]]:
     """Return a load's weighings as document and text, and what one stage (or every one) says."""
-    plan = kept_plan(room, load[:10])
+    plan, says = _plan_or_why_not(room, load[:10])
     readings = weighings(room.connection, (load,))[load]
     known = weighed_loads(room.connection, plan) if plan else {}
     this = known.get(load)
     if this is None:
-        missing = Finding("doors.record-no-setup", Level.NOTE, load, {"load": load})
-        return _weighed_json(load, readings, {}, None), _weighed_text(readings, {}), (missing,)
+        says = says or (Finding("doors.record-no-setup", Level.NOTE, load, {"load": load}),)
+        return _weighed_json(load, readings, {}, None), _weighed_text(readings, {}), says
     others = [one for name, one in known.items() if name != load]
     says = tuple(finding for one in ((stage,) if stage else STAGES) for finding in judge(this, one, others))
     should = expected_g(this)
     return _weighed_json(load, readings, should, metal_g(this)), _weighed_text(readings, should), says
+
+
+def _plan_or_why_not(room: Room, day: str) -> tuple[KeptPlan | None, tuple[Finding, ...]]:
+    """Return a day's kept plan; one that is damaged is said, but keeps nobody from writing down what a scale reads."""
+    try:
+        return kept_plan(room, day), ()
+    except LedgerError as stop:
+        return None, tuple(replace(one, level=Level.LOOK) for one in findings_of(stop))
 
 
 def _weighed_json(
