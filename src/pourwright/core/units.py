@@ -34,7 +34,7 @@ SUFFIXES: dict[str, str] = {
     "kg_m3K": "kg/m**3/K", "N_mK": "N/m/K", "turns": "turn", "gee": "standard_gravity",
     "min_K": "minute/delta_degC", "J_m3": "J/m**3", "J_m3K": "J/m**3/K", "W_K": "W/K", "J_K": "J/K", "K_m": "K/m",
     "per_m": "1/m", "per_m2": "1/m**2", "per_s": "1/s", "sqrtKs_m": "K**0.5*s**0.5/m",
-    "rad_s2": "rad/s**2", "Nms": "N*m*s", "Nms2": "N*m*s**2",
+    "rad_s2": "rad/s**2", "m3_s": "m**3/s", "Nms": "N*m*s", "Nms2": "N*m*s**2",
     "permille": "permille", "percent": "percent", "frac": "", "ratio": "", "count": "", "px": "pixel", "pt": "point",
 }  # fmt: skip
 
