@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import cos, pi
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,12 +66,12 @@ class HingedArm:
 
     def whole_kg_m2(self, hinge_rad: float) -> float:
         """Return the inertia about the shaft with the hinge held at an angle [rad]."""
-        return (
-            self.inner_kg_m2
-            + self.outer_kg * self.hinge_m**2
-            + self.outer_kg_m2
-            + 2 * self.coupling_kg_m2 * cos(hinge_rad)
-        )
+        return float(self.folded_kg_m2(cos(hinge_rad)))
+
+    def folded_kg_m2(self, cos_hinge: Any) -> Any:
+        """Return the inertia about the shaft [kg*m**2] for the cosine of a hinge angle, a number or an array."""
+        inner_kg_m2 = self.inner_kg_m2 + self.outer_kg * self.hinge_m**2
+        return inner_kg_m2 + self.outer_kg_m2 + 2 * self.coupling_kg_m2 * cos_hinge
 
     def opening_angle_rad(self) -> float:
         """Return how far a constant torque turns an arm cocked at a right angle until the hinge leaves its stop.
