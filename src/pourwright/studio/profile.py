@@ -70,6 +70,11 @@ class Machine:
 
     The bare arm's own moment about the shaft counts positive on the flask side. ``calibrated`` is true only when
     ``calibration.toml`` holds accepted spring values; otherwise results carry "not calibrated".
+
+    What is None was not measured: the throw takes a wide range for it and says so. ``outer_kg`` is the bare part beyond
+    the hinge, without cradle, flask and crucible; ``outer_radius_mm`` is where its middle is, from the shaft with the
+    arm straight, ``outer_own_kg_m2`` its inertia about that. ``folded_deg``: how far it is folded back at release.
+    ``lip_deg``: slope that holds the melt in the crucible; ``mouth_mm``: width of the crucible's mouth.
     """
 
     id: str
@@ -89,6 +94,17 @@ class Machine:
     weight_low_mm: Figure
     weight_high_mm: Figure
     calibrated: bool = False
+    hinge_radius_mm: Figure | None = None
+    outer_kg: Figure | None = None
+    outer_radius_mm: Figure | None = None
+    outer_own_kg_m2: Figure | None = None
+    folded_deg: Figure | None = None
+    friction_dry_Nm: Figure | None = None
+    friction_speed_Nms: Figure | None = None
+    friction_air_Nms2: Figure | None = None
+    rebound_frac: Figure | None = None
+    lip_deg: Figure | None = None
+    mouth_mm: Figure | None = None
 
 
 @dataclass(frozen=True)
