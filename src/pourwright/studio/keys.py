@@ -354,6 +354,12 @@ HABITS = Section(
               choices=CHECKED, default=("pin-and-spring", "hoses")),
         number("intake_limit", "intake_limit_g", "studio.about.habits-intake", above="0 g", most="10 kg",
                needed=False, troy=True, example='"60 dwt"'),
+        number("release_delay", "release_delay_s", "studio.about.habits-release", least="0 s", most="5 min",
+               needed=False, example='{ best = "1 s", low = "0.5 s", high = "3 s" }'),
+        number("flask_out", "flask_out_s", "studio.about.habits-flask-out", least="0 s", most="30 min",
+               needed=False, example='{ best = "30 s", low = "20 s", high = "60 s" }'),
+        number("vacuum", "vacuum_kPa", "studio.about.habits-vacuum", above="0 kPa", most="101 kPa",
+               needed=False, example='"80 kPa"'),
     ),
     many=False,
 )  # fmt: skip

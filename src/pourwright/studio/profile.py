@@ -250,7 +250,8 @@ class Habits:
     """How this studio works: losses, rules it keeps, times it takes.
 
     ``dewax``: kiln (the wax leaves there), steam or oven, which takes ``dewax_min``. ``overdue_stops``: the equipment
-    checks without which nothing is cast.
+    checks without which nothing is cast. ``release_delay_s``: from torch off to release; ``flask_out_s``: from the kiln
+    to the pour; ``vacuum_kPa``: what a pump under a flask pulls below the room's air.
     """
 
     loss_frac: Figure
@@ -272,6 +273,9 @@ class Habits:
     dewax_min: Figure | None = None
     overdue_stops: tuple[str, ...] = ("pin-and-spring", "hoses")
     intake_limit_g: Figure | None = None
+    release_delay_s: Figure | None = None
+    flask_out_s: Figure | None = None
+    vacuum_kPa: Figure | None = None
 
 
 @dataclass(frozen=True)
