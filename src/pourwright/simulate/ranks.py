@@ -15,7 +15,7 @@ STRAY_RATIO = 2.0
 _FEWEST_RUNS = 3
 
 
-def strongest(drawn: Mapping[str, Floats], answer: Floats) -> tuple[str, float]:
+def strongest(drawn: Mapping[str, Floats], answer_ratio: Floats) -> tuple[str, float]:
     """Return the input whose rank goes best with the rank of an answer, and its rank correlation.
 
     The name is empty where none stands out of chance.
@@ -24,15 +24,15 @@ def strongest(drawn: Mapping[str, Floats], answer: Floats) -> tuple[str, float]:
     ----------
     drawn : mapping of str to array, shape (n,)
         Values of each input over the runs, each in its own unit.
-    answer : array, shape (n,)
+    answer_ratio : array, shape (n,)
         What the runs came to, in any unit.
     """
     from scipy.stats import rankdata
 
-    count = len(answer)
-    if count < _FEWEST_RUNS or np.ptp(answer) == 0:
+    count = len(answer_ratio)
+    if count < _FEWEST_RUNS or np.ptp(answer_ratio) == 0:
         return "", 0.0
-    ranks = rankdata(answer)
+    ranks = rankdata(answer_ratio)
     found = {
         name: float(np.corrcoef(rankdata(values), ranks)[0, 1]) for name, values in drawn.items() if np.ptp(values) > 0
     }
