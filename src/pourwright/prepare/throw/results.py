@@ -41,6 +41,47 @@ class Winding:
 
 
 @dataclass(frozen=True)
+class ForceLine:
+    """Force on the metal at the middle of the flask over time, in multiples of gravity, for a chart.
+
+    ``along_gee`` is outward along the outer part of the arm, for the arm as stated and between the least and the most
+    of its range; ``across_gee`` is across it, negative to the trailing side. ``runs_s``: when the metal leaves the
+    crucible, None if it never does.
+    """
+
+    time_s: tuple[float, ...]
+    along_gee: tuple[float, ...]
+    along_low_gee: tuple[float, ...]
+    along_high_gee: tuple[float, ...]
+    across_gee: tuple[float, ...]
+    runs_s: float | None
+
+
+@dataclass(frozen=True)
+class ThrowCourse:
+    """One throw over time, with the arm folded at the start. A figure is None where it does not happen.
+
+    ``opens_s``, ``opens_deg``: when the hinge leaves its stop and how far the arm has turned by then; ``straight_s``:
+    first straight; ``runs_s``, ``run_pull_gee``: when the metal leaves the crucible and the force at the flask then;
+    ``peak_s``, ``speed_rpm``, ``pull_gee``: fastest; ``holds_s``: until when the arm still pulls with three times
+    gravity. ``not_measured`` names what the studio did not measure of the arm.
+    """
+
+    turns_turns: float
+    opens_s: Figure | None
+    opens_deg: Figure | None
+    straight_s: Figure | None
+    runs_s: Figure | None
+    run_pull_gee: Figure | None
+    peak_s: Figure | None
+    speed_rpm: Figure | None
+    pull_gee: Figure | None
+    holds_s: Figure | None
+    line: ForceLine
+    not_measured: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ThrowSetup:
     """Arm set-up for one flask. ``windings`` is the table from ``wind_low_turns`` to ``wind_limit_turns``."""
 

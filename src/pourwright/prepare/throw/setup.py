@@ -53,7 +53,7 @@ def set_up_throw(
     ThrowSetup
         Marks, table of windings and findings, all of them also those of the balance.
     """
-    load = _load(machine, flask_dry_kg, charge_g)
+    load = load_of(machine, flask_dry_kg, charge_g)
     reach = WeightReach(machine.weight_low_mm, machine.weight_high_mm)
     balance = balance_arm(load, where, stated_rpm, reach)
     windings = wind_table(machine, liquid_kg_m3(alloy, pour_temperature_C))
@@ -98,7 +98,8 @@ def _moved(before: tuple[str, Figure], after: tuple[str, Figure], change_mm: flo
     return Finding(code, Level.LOOK, after[0], params, _PRACTICE)
 
 
-def _load(machine: Machine, flask_dry_kg: Figure, charge_g: Figure) -> ArmLoad:
+def load_of(machine: Machine, flask_dry_kg: Figure, charge_g: Figure) -> ArmLoad:
+    """Return what stands on a machine's arm with a dry flask [kg] and a charge [g]."""
     together = {"flask_dry_kg": flask_dry_kg, "cradle_kg": machine.cradle_kg}
     return ArmLoad(
         flask_kg=reckon("kg", "prepare.throw.flask-and-cradle", lambda **masses: sum(masses.values()), together),
