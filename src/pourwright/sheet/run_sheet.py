@@ -13,9 +13,9 @@ from pourwright.core.files import write_whole
 from pourwright.prepare.day_plan import DayPlan
 from pourwright.sheet import labels, tree
 from pourwright.sheet.content import Pictures, day_content
+from pourwright.sheet.cut_parts import StoredCut, section_png
 from pourwright.sheet.flask import cut_key
 from pourwright.sheet.freeze import cut_of
-from pourwright.sheet.freeze_section import StoredCut, section_png
 from pourwright.sheet.pictograms import pictograms
 from pourwright.sheet.picture import Picture, bar_mm, piece_picture
 from pourwright.sheet.screen.page import Drawings, screen_page
