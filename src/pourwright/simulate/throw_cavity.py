@@ -164,5 +164,5 @@ def _entry(cavity: Cavity, tank: int, voxels: Voxels, start_mm: Floats, part: st
     for chosen in (touches & of_gate, touches):
         if chosen.any():
             return inside[chosen].astype(np.int32)
-    nearest = np.argmin(((voxels.centre_mm[inside] - start_mm) ** 2).sum(axis=1))
-    return inside[nearest : nearest + 1].astype(np.int32)
+    nearest = int(np.argmin(((voxels.centre_mm[inside] - start_mm) ** 2).sum(axis=1)))
+    return inside[[nearest]].astype(np.int32)

@@ -113,6 +113,6 @@ def _walls(mesh: Mesh, centre_mm: Floats, side_mm: float) -> tuple[Floats, Float
     count = int(np.clip(wanted, _FEWEST_POINTS, _MOST_POINTS))
     points_mm, outward = spread.points(count)
     across_mm = Rays(mesh).inward_mm(points_mm, outward)
-    wall_mm2 = np.bincount(_nearest(centre_mm, points_mm), minlength=len(centre_mm)) * (spread.area_mm2 / count)
+    points_count = np.bincount(_nearest(centre_mm, points_mm), minlength=len(centre_mm))
     _, beside = cKDTree(points_mm).query(centre_mm, k=_BESIDE_COUNT)
-    return wall_mm2, np.asarray(across_mm[beside].min(axis=1))
+    return np.asarray(points_count * (spread.area_mm2 / count), dtype=np.float64), across_mm[beside].min(axis=1)
