@@ -193,4 +193,7 @@ def _calibrated_machine(studio: Studio, machine: Machine) -> Machine:
         if name.startswith(("spring.", "arm.")) and (figure := calibrated_figure(studio, name, machine.id))
     }
     changes: dict[str, Any] = {MEASURABLE[name].field.attr: figure for name, figure in measured.items()}
-    return replace(machine, **changes, calibrated=all(name in measured for name in _SPRING))
+    if not all(name in measured for name in _SPRING):
+        return replace(machine, **changes)
+    start, rate = machine.torque_start_Nm, machine.torque_rate_Nm_turn
+    return replace(machine, **changes, stated_start_Nm=start, stated_rate_Nm_turn=rate, calibrated=True)

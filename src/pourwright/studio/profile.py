@@ -75,6 +75,8 @@ class Machine:
     the hinge, without cradle, flask and crucible; ``outer_radius_mm`` is where its middle is, from the shaft with the
     arm straight, ``outer_own_kg_m2`` its inertia about that. ``folded_deg``: how far it is folded back at release.
     ``lip_deg``: slope that holds the melt in the crucible; ``mouth_mm``: width of the crucible's mouth.
+
+    ``stated_start_Nm`` and ``stated_rate_Nm_turn`` are what the profile said of a spring that was measured since.
     """
 
     id: str
@@ -105,6 +107,8 @@ class Machine:
     rebound_frac: Figure | None = None
     lip_deg: Figure | None = None
     mouth_mm: Figure | None = None
+    stated_start_Nm: Figure | None = None
+    stated_rate_Nm_turn: Figure | None = None
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.core.figure import Figure, given
+from pourwright.core.findings import Finding, Level
 from pourwright.core.interval import Interval, Shape
+from pourwright.core.units import show
 from pourwright.physics.spin import arm, moments
 from pourwright.physics.spin.body_force import force_across_m_s2, outer_speed_rad_s
 from pourwright.physics.spin.head import STANDARD_GRAVITY_M_S2
@@ -203,6 +205,35 @@ def _line(throws: Throws, flask_m: float, runs: Figure | None) -> ForceLine:
         across_gee=_plain(np.interp(time_s, best.time_s, across)),
         runs_s=None if runs is None else runs.value,
     )
+
+
+def check_run_down(course: ThrowCourse, solid_s: Figure, where: str) -> tuple[Finding, ...]:
+    """Say whether the metal may still be liquid when the arm no longer holds it out.
+
+    Parameters
+    ----------
+    course : ThrowCourse
+        The throw.
+    solid_s : Figure
+        From release until the gates and the button are solid [s], as a freezing run gives it.
+    where : str
+        The flask's name.
+    """
+    holds = course.holds_s
+    params = {
+        "solid": show(solid_s.value, "s"),
+        "solid_late": show(solid_s.high, "s"),
+        "pull": show(HOLDING_PULL.value, "gee", 0),
+        "turns": show(course.turns_turns, "turns"),
+    }
+    if holds is None:
+        return (Finding("prepare.throw-never-holds", Level.STOP, where, params, _RULE),)
+    params |= {"holds": show(holds.value, "s"), "holds_least": show(holds.low, "s")}
+    if holds.value < solid_s.value:
+        return (Finding("prepare.throw-stops-early", Level.STOP, where, params, _RULE),)
+    if holds.low < solid_s.high:
+        return (Finding("prepare.throw-may-stop-early", Level.LOOK, where, params, _RULE),)
+    return ()
 
 
 def _plain(values: NDArray[np.float64]) -> tuple[float, ...]:

@@ -15,6 +15,11 @@ class Balance:
     The forces are at the stated speed found among their inputs (``stated_rpm``). ``start_force_N`` is what the shaft
     would feel with the weight at ``mark_mm`` and the metal still in the crucible; ``residual_force_N`` what it would
     feel in either state with the weight at the halfway mark.
+
+    ``second_kg`` is a second weight at the end of the reach where one weight is too light; ``left_force_N`` what the
+    uncertainty of masses and lengths may leave at the peak, ``grade_m_s`` the same as eccentricity times speed;
+    ``swing_force_N`` the most that the swing of the unfolding arm pulls with. ``steady``: the mark was worked out over
+    the whole throw, which takes a machine whose spring and hinge were measured.
     """
 
     mark_mm: Figure
@@ -24,6 +29,11 @@ class Balance:
     start_force_N: Figure
     residual_force_N: Figure
     findings: tuple[Finding, ...]
+    second_kg: Figure | None = None
+    left_force_N: Figure | None = None
+    grade_m_s: Figure | None = None
+    swing_force_N: Figure | None = None
+    steady: bool = False
 
 
 @dataclass(frozen=True)
@@ -83,7 +93,10 @@ class ThrowCourse:
 
 @dataclass(frozen=True)
 class ThrowSetup:
-    """Arm set-up for one flask. ``windings`` is the table from ``wind_low_turns`` to ``wind_limit_turns``."""
+    """Arm set-up for one flask. ``windings`` is the table from ``wind_low_turns`` to ``wind_limit_turns``.
+
+    ``course`` is the throw over time at ``wind_turns``; None where the machine's numbers contradict each other.
+    """
 
     balance: Balance
     windings: tuple[Winding, ...]
@@ -92,3 +105,4 @@ class ThrowSetup:
     wind_limit_turns: Figure
     calibrated: bool
     findings: tuple[Finding, ...]
+    course: ThrowCourse | None = None
