@@ -33,7 +33,8 @@ class Cavity:
     side_m : float
         Side of a voxel [m].
     neighbours : array of int32, shape (n, 6)
-        Voxels that share a face, in any tank; -1 where there is wall.
+        Voxels that share a face, in any tank: two columns for each axis of the grid, low side first; -1 where there is
+        wall. See :func:`pourwright.physics.fill.cavity.find_neighbours`.
     volume_m3 : array, shape (n,)
         Metal that each holds when full [m**3]; cut voxels hold less than a whole one.
     wall_m2 : array, shape (n,)
@@ -267,6 +268,8 @@ class MouldWall:
         Of hot air [Pa*s].
     ambient_Pa : float
         Outside the flask, absolute [Pa].
+    porosity_frac : float
+        Share of pores, which take up gas before it is through the mould; 0 leaves that out.
     """
 
     temp_K: float
@@ -276,6 +279,7 @@ class MouldWall:
     permeability_m2: float
     gas_viscosity_Pa_s: float
     ambient_Pa: float = 101325.0
+    porosity_frac: float = 0.0
 
 
 @dataclass(frozen=True)
