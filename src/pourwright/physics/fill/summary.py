@@ -7,7 +7,8 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.physics.fill.flow.network import Flow, depth_J_kg, discharge_m2
+from pourwright.physics.fill.flow.network import Flow, discharge_m2
+from pourwright.physics.fill.force import Force, depth_J_kg
 from pourwright.physics.fill.problem import SPRUE_TANK, FillProblem, Floats, Gate
 from pourwright.physics.fill.results import TankFill
 from pourwright.physics.fill.ways import Ways
@@ -121,11 +122,12 @@ def _leading_of(
     order, here = laid.order, ways.section[laid.order]
     across_m = cavity.place_m[order, 1]
     aside_m, wide_m = _aside_m(across_m, here, len(laid.area_m2))
-    field = flow.field[np.searchsorted(flow.history.time_s, arrival_s[order]).clip(0, len(flow.field) - 1)]
-    speed_m_s = _stream_m_s(problem, tank, field, cavity.place_m[order], flow_m3_s[order])
+    rows = np.searchsorted(flow.history.time_s, arrival_s[order]).clip(0, len(flow.force) - 1)
+    force = flow.force.chosen(rows)
+    speed_m_s = _stream_m_s(problem, tank, force, cavity.place_m[order], flow_m3_s[order])
     filled = flow_m3_s[order] * laid.share_frac[here] / np.maximum(speed_m_s * laid.area_m2[here], 1e-30)
-    pull = field[:, 0] + field[:, 2] * cavity.place_m[order, 0]
-    deflected = 2 * np.sqrt(field[:, 2]) * speed_m_s > _DEFLECTED_RATIO * np.abs(pull)
+    pull_m_s2 = force.along_m_s2 + force.turning_rad_s**2 * cavity.place_m[order, 0]
+    deflected = 2 * force.turning_rad_s * speed_m_s > _DEFLECTED_RATIO * np.abs(pull_m_s2)
     wide = wide_m[here] >= _WIDE_SIDES * cavity.side_m
     return np.asarray(wide & deflected & (filled < 1 - _EMPTY_FRAC) & (aside_m > 0.25 * wide_m[here]))
 
@@ -138,10 +140,10 @@ def _aside_m(across_m: Floats, section: NDArray[np.int32], count: int) -> tuple[
     return across_m - ((high + low) / 2)[section], high - low
 
 
-def _stream_m_s(problem: FillProblem, tank: int, field: Floats, place_m: Floats, flow_m3_s: Floats) -> Floats:
+def _stream_m_s(problem: FillProblem, tank: int, force: Force, place_m: Floats, flow_m3_s: Floats) -> Floats:
     """Return the speed of the free stream at places [m/s]: falling in the sprue, as it left its gates in a tank."""
     if tank == SPRUE_TANK:
-        fallen = depth_J_kg(field, place_m) - depth_J_kg(field, np.broadcast_to(problem.supply.mouth_m, place_m.shape))
+        fallen = depth_J_kg(force, place_m) - depth_J_kg(force, problem.supply.mouth_m)
         left_m_s = flow_m3_s / (problem.supply.discharge_ratio * problem.supply.mouth_m2)
         return np.asarray(np.sqrt(np.maximum(2 * fallen, 0) + left_m_s**2))
     gates_m2 = sum(discharge_m2(one, problem.sprue.friction_ratio) for one in problem.gates if one.tank == tank)

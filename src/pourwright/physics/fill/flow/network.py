@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.physics.fill.floods import Flood
+from pourwright.physics.fill.force import Force, force_over
 from pourwright.physics.fill.problem import Drive, FillProblem, Floats, Gate, MouldWall
 from pourwright.physics.fill.results import FlowHistory, MassBook
 
@@ -33,16 +34,15 @@ class Flow:
         Work that the pull does on a kilogram on its way from the middle of the hinge to the sprue's surface [J/kg].
     surface_m : array, shape (m,)
         Place of that surface along the arm [m].
-    field : array, shape (m, 6)
-        The pull at each moment: along and across at the hinge with gravity [m/s**2], speed of turning squared, growth
-        of the speed, gravity upward, push.
+    force : Force
+        The pull at each moment.
     """
 
     history: FlowHistory
     book: MassBook
     surface_J_kg: Floats
     surface_m: Floats
-    field: Floats
+    force: Force
 
 
 def run_flow(problem: FillProblem, floods: Sequence[Flood]) -> Flow:
@@ -77,49 +77,12 @@ def run_flow(problem: FillProblem, floods: Sequence[Flood]) -> Flow:
     volume_m3, head_Pa, gas_Pa = by_tank[:, :count].copy()
     history = FlowHistory(time_s, crucible_m3, mouth_m3_s, volume_m3, head_Pa, gas_Pa)
     book = MassBook(supply.volume_m3, float(crucible_m3[-1]), float(flying_m3), float(volume_m3[-1].sum()))
-    return Flow(history, book, surface_J_kg, surface_m, field_over(drive, time_s))
+    return Flow(history, book, surface_J_kg, surface_m, force_over(drive, time_s))
 
 
 def _at_speed_s(drive: Drive) -> float:
     """Return when the drive is strongest [s]: a stream that stands before then may go on."""
     return float(drive.time_s[np.argmax(drive.along_m_s2 + drive.turning_rad_s**2 + drive.push_Pa)])
-
-
-def field_over(drive: Drive, time_s: Floats) -> Floats:
-    """Return the pull at moments [s], shape (m, 6), as :attr:`Flow.field` holds it."""
-    now = [np.interp(time_s, drive.time_s, column) for column in _table(drive).T]
-    along, across, turning, growth, push = now
-    weight = drive.gravity_m_s2
-    up = np.full(len(time_s), weight[2])
-    return np.column_stack([along + weight[0], across + weight[1], turning**2, growth, up, push])
-
-
-def depth_J_kg(field: Floats, place_m: Floats) -> Floats:
-    """Return the work of the pull on a kilogram on its way to a place [J/kg].
-
-    Parameters
-    ----------
-    field : array, shape (..., 6)
-        The pull.
-    place_m : array, shape (..., 3)
-        Along, across, up [m].
-
-    Notes
-    -----
-    While the turning speeds up, the pull is no gradient; the way is taken along the middle of the arm and then across,
-    as the metal goes.
-    """
-    along, across, up = np.moveaxis(place_m, -1, 0)
-    b, n, squared, growth, weight, _ = np.moveaxis(field, -1, 0)
-    return np.asarray(b * along + n * across + weight * up + squared * (along**2 + across**2) / 2
-                      - growth * along * across)  # fmt: skip
-
-
-def force_m_s2(field: Floats, place_m: Floats) -> Floats:
-    """Return the pull [m/s**2], shape (m, 3), of fields (m, 6) at a place (3,) [m]."""
-    along, across, _ = place_m
-    b, n, squared, growth, weight, _ = field.T
-    return np.column_stack([b + squared * along + growth * across, n + squared * across - growth * along, weight])
 
 
 def _table(drive: Drive) -> Floats:
