@@ -146,7 +146,7 @@ def _machine(f: Content, w: Content, arm: bytes) -> list[Markup]:
         ),
         picture("svg+xml", arm, say("sheet.screen.arm", mark=f["mark"]["text"]), "drawing wide"),
         element("p", w["machine.balance"], " ", figure(a["start_force"]), f"{speed}; {w['machine.start-wants']} ",
-                figure(a["start_mark"]), "."),
+                figure(a["start_mark"]), ".", f" {a['pulls']}" if a["pulls"] else ""),
         _windings(a, w),
         element("h4", w["machine.title"]),
         steps(f["cold"][:-2]),
