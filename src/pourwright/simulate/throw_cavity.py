@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.matter.moulds import mould as find_mould
+from pourwright.physics.fill.cavity import find_neighbours, touching_sprue
 from pourwright.physics.fill.problem import Cavity, Gate, Sprue, round_area_m2
 from pourwright.simulate.job import FlaskJob
 from pourwright.simulate.throw_gas import way_out_mm
@@ -26,7 +27,6 @@ _M_MM = 1e-3
 _LEAST_RATIO, _MOST_RATIO = 1.0 / 6.0, 1.0 / 2.0
 # Volume and wall are spread over so many steps from cube to cube before they are divided: about a thickness wide.
 _FEWEST_SPREADS, _MOST_SPREADS = 4, 60
-_SIX = np.array([(-1, 0, 0), (1, 0, 0), (0, -1, 0), (0, 1, 0), (0, 0, -1), (0, 0, 1)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +64,7 @@ def place_hollow(job: FlaskJob, voxels: Voxels, mouth_m: float) -> Hollow:
     """Return the hollow made of cubes that were cut before, with the flask's mouth at a place along the arm [m]."""
     pieces = tuple(job.solid.pieces)
     tank = _tanks(voxels, pieces)
-    neighbours = _neighbours(voxels)
+    neighbours = find_neighbours(voxels.cell)
     sprue = next(one for one in job.solid.bars if one.name == SPRUE)
     cavity = Cavity(
         place_m=_place_m(voxels.centre_mm, mouth_m),
@@ -97,15 +97,6 @@ def _tanks(voxels: Voxels, pieces: tuple[str, ...]) -> Whole:
         of_name |= {piece: number, f"{GATE}{piece}": number}
     of_part = np.array([of_name[name] for name in voxels.names], dtype=np.int32)
     return np.asarray(of_part[voxels.part], dtype=np.int32)
-
-
-def _neighbours(voxels: Voxels) -> Whole:
-    """Return the cubes that share a face with each, shape (n, 6); -1 where there is none."""
-    cell = voxels.cell
-    number = np.full(tuple(cell.max(axis=0) + 3), -1, dtype=np.int32)
-    number[tuple(cell.T + 1)] = np.arange(len(cell), dtype=np.int32)
-    beside = [number[tuple((cell + 1 + step).T)] for step in _SIX]
-    return np.ascontiguousarray(np.column_stack(beside))
 
 
 def _modulus_mm(voxels: Voxels, neighbours: Whole, bars: tuple[Bar, ...]) -> Floats:
@@ -175,12 +166,10 @@ def _along(bar: Bar) -> Floats:
 
 def _entry(cavity: Cavity, tank: int, voxels: Voxels, start_mm: Floats, part: str) -> Whole:
     """Return the cubes of a tank that share a face with the sprue; of its gate alone if any of those do."""
+    touching = touching_sprue(cavity, tank)
+    of_gate = voxels.of_part(part)[touching] if part in voxels.names else np.zeros(len(touching), dtype=bool)
+    if len(touching):
+        return touching[of_gate] if of_gate.any() else touching
     inside = np.flatnonzero(cavity.tank == tank)
-    beside = cavity.neighbours[inside]
-    touches = ((beside >= 0) & (cavity.tank[beside] == 0)).any(axis=1)
-    of_gate = voxels.part[inside] == (voxels.names.index(part) if part in voxels.names else -1)
-    for chosen in (touches & of_gate, touches):
-        if chosen.any():
-            return inside[chosen].astype(np.int32)
     nearest = int(np.argmin(((voxels.centre_mm[inside] - start_mm) ** 2).sum(axis=1)))
-    return inside[[nearest]].astype(np.int32)
+    return np.asarray(inside[[nearest]], dtype=np.int32)

@@ -129,7 +129,7 @@ def freeze_day_file(
     if found:
         return FreezeAnswer((), (), found)
     root = find_studio(day_path, studio_folder)
-    plan, found = _planned(day_path, root, report)
+    plan, found = planned(day_path, root, report)
     if plan is None:
         return FreezeAnswer((), (), found)
     wanted, found = pick_flasks(plan, flask)
@@ -150,7 +150,8 @@ def freeze_day_file(
     return FreezeAnswer(tuple(frozen), tuple(files), tuple(one for answer in frozen for one in answer.findings))
 
 
-def _planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None, tuple[Finding, ...]]:
+def planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None, tuple[Finding, ...]]:
+    """Return the plan of a day with the studio in a folder, or what stops it."""
     studio, found = read_studio(root)
     if studio is None:
         return None, found

@@ -52,10 +52,10 @@ def read_asked(flask: str, pour: str, side: str, granted: str) -> tuple[Asked, t
     """Read what was typed behind the options; all that is wrong with it at once."""
     found: list[Finding] = []
     asked = Asked(
-        _typed(flask, "C", "--flask-temperature", found),
-        _typed(pour, "C", "--pour-temperature", found),
-        _typed(side, "mm", "--side", found),
-        _typed(granted, "s", "--time", found),
+        typed(flask, "C", "--flask-temperature", found),
+        typed(pour, "C", "--pour-temperature", found),
+        typed(side, "mm", "--side", found),
+        typed(granted, "s", "--time", found),
     )
     if asked.side_mm is not None and not _SIDE_LEAST_MM <= asked.side_mm <= _SIDE_MOST_MM:
         span = {"least": show(_SIDE_LEAST_MM, "mm"), "most": show(_SIDE_MOST_MM, "mm")}
@@ -65,7 +65,8 @@ def read_asked(flask: str, pour: str, side: str, granted: str) -> tuple[Asked, t
     return asked, tuple(found)
 
 
-def _typed(text: str, suffix: str, where: str, found: list[Finding]) -> float | None:
+def typed(text: str, suffix: str, where: str, found: list[Finding]) -> float | None:
+    """Return an amount as typed behind an option, in a suffix's unit; None if nothing was, or it makes no sense."""
     if not text:
         return None
     try:
