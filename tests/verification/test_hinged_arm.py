@@ -264,6 +264,25 @@ def test_a_bead_in_a_radial_channel_runs_out_as_a_hyperbolic_cosine():
     assert path.t[-1] == pytest.approx(asinh(sqrt((0.165 / 0.13) ** 2 - 1)) / 20, rel=1e-6)
 
 
+def test_constant_torque_pulls_in_proportion_to_the_angle_turned():
+    """w^2 = 2 alpha theta: at alpha = 40 rad/s2 and 0.2 m, 2.56283 times gravity after a quarter turn."""
+    arm = HingedArm(6.0, 0.0, 0.15, 1e-6, 1e-9, 0.1, 0.09)
+    throw = throw_arm(arm, 1.0, until_s=0.5)
+    pull = throw.speed_rad_s**2 * 0.2 / head.STANDARD_GRAVITY_M_S2
+    assert np.interp(pi / 2, throw.angle_rad, pull) == pytest.approx(2.56283, rel=1e-3)
+
+
+def test_a_stream_driven_by_the_head_feels_the_turning_across_it_as_much_as_along():
+    """v = w sqrt(r2^2 - r1^2) = sqrt(2 p / rho); 2 w v over w^2 r is 1.45858 at 20 rad/s, 0.13 to 0.19 m."""
+    throw = throw_arm(BARE, 3.0, until_s=1.0)
+    still = {name: np.zeros(1) for name in ("speedup_rad_s2", "hinge_rad", "hinge_rad_s", "hinge_rad_s2")}
+    steady = replace(throw, speed_rad_s=np.array([20.0]), **still)
+    speed_m_s = sqrt(2 * body_force.arm_head_Pa(steady, 9100.0, 0.03, 0.09)[0] / 9100.0)
+    assert speed_m_s == pytest.approx(2.77128, rel=1e-3)
+    along = body_force.force_along_m_s2(steady, 0.09)[0]
+    assert 2 * body_force.outer_speed_rad_s(steady)[0] * speed_m_s / along == pytest.approx(1.45858, rel=2e-3)
+
+
 def test_a_spring_too_weak_for_its_friction_moves_nothing():
     throw = throw_arm(replace(BARE, torque_start_Nm=0.01, torque_rate_Nm_turn=0.0, dry_Nm=0.05), 2.0, until_s=5.0)
     assert not throw.speed_rad_s.any()
