@@ -440,17 +440,21 @@ def wait_for_pressure(voxels, place, need, times, fields, surface, density, arri
 
 
 @njit(cache=True)
-def squeeze(voxels, shut, top, times, fields, surface, density, volume, way_out, ambient, arrival, held):
+def squeeze(
+    voxels, shut, top, times, fields, surface, density, volume, wall, way_out, spread, ambient, arrival, held
+):  # fmt: skip
     """Put off the arrival at the voxels of a pocket, in the order they fill, until its gas has gone through the mould.
 
-    ``way_out`` is permeability times wall over thickness over viscosity by voxel. The gas, shut in at ambient pressure
+    ``way_out`` is permeability times wall over thickness over viscosity by voxel, and to all sides ``spread`` times
+    the root of all dry wall leaves besides. The gas, shut in at ambient pressure
     at time ``shut``, is isothermal and takes on the pressure of the metal at the pocket's ``top`` place. Written:
     ``arrival`` (NaN for never) and ``held`` (put off by gas).
     """
-    left, outlet = 0.0, 0.0
+    left, outlet, dry = 0.0, 0.0, 0.0
     for voxel in voxels:
         left += volume[voxel]
         outlet += way_out[voxel]
+        dry += wall[voxel]
     amount, time = ambient * left, shut
     for voxel in voxels:
         left -= volume[voxel]
@@ -464,10 +468,10 @@ def squeeze(voxels, shut, top, times, fields, surface, density, volume, way_out,
         if row == len(times):
             time = np.inf
         elif amount > pressure * left:
-            leaving = outlet * (pressure * pressure - ambient * ambient) / 2
+            leaving = (outlet + spread * np.sqrt(dry)) * (pressure * pressure - ambient * ambient) / 2
             time = max(time, times[row]) + (amount - pressure * left) / leaving if leaving > 0.0 else np.inf
             amount = pressure * left
-        outlet = max(outlet - way_out[voxel], way_out[voxel])
+        outlet, dry = max(outlet - way_out[voxel], way_out[voxel]), max(dry - wall[voxel], wall[voxel])
         if time == np.inf:
             arrival[voxel], held[voxel] = np.nan, True
         elif time > arrival[voxel]:

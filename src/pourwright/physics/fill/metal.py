@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.physics.fill.floods import Flood
-from pourwright.physics.fill.flow.network import Flow, soak_m2_s
+from pourwright.physics.fill.flow.network import Flow, soak_m2_s, spread_m
 from pourwright.physics.fill.force import depth_J_kg
 from pourwright.physics.fill.problem import SPRUE_TANK, FillProblem, Floats, Whole
 from pourwright.physics.fill.results import Pocket
@@ -131,10 +131,12 @@ def _squeeze_pocket(
     cavity, mould = problem.cavity, problem.mould
     soaked_m2 = soak_m2_s(mould) * since_s
     thick_m = np.minimum(cavity.vent_m, sqrt(soaked_m2)) if soaked_m2 > 0 else cavity.vent_m
-    way_out = mould.permeability_m2 / mould.gas_viscosity_Pa_s * cavity.wall_m2 / thick_m
+    passing = mould.permeability_m2 / mould.gas_viscosity_Pa_s
+    spread = passing * float(spread_m(mould, np.ones(1))[0])
     _kernels.squeeze(
         voxels, shut_s, cavity.place_m[top], flow.history.time_s, flow.force.packed(), flow.surface_J_kg,
-        problem.melt.density_kg_m3, cavity.volume_m3, way_out, mould.ambient_Pa, metal.arrival_s, metal.gas_held,
+        problem.melt.density_kg_m3, cavity.volume_m3, cavity.wall_m2, passing * cavity.wall_m2 / thick_m, spread,
+        mould.ambient_Pa, metal.arrival_s, metal.gas_held,
     )  # fmt: skip
 
 
@@ -170,9 +172,10 @@ def _carry_heat(problem: FillProblem, ways: Ways, metal: Metal) -> None:
     wall = _wall(problem)
     poured = float(_along(melt.temp_K, melt.enthalpy_J_m3, melt.pour_K))
     heat, shut = np.full(cavity.count, poured), np.vstack([np.zeros(cavity.count), np.full(cavity.count, np.inf)])
+    sprue = np.flatnonzero((cavity.tank == SPRUE_TANK) & np.isfinite(metal.arrival_s)).astype(np.int32)
     for tank, laid in enumerate(ways.tanks):
-        if tank != SPRUE_TANK:
-            _start_from_sprue(problem, tank, heat, shut, metal.arrival_s)
+        if tank != SPRUE_TANK and len(sprue):
+            _start_from_sprue(problem, tank, sprue, heat, shut)
         _kernels.first_touch(laid.order, ways.before, metal.arrival_s, metal.touch_s)
         _kernels.march(laid.order, ways.before, ways.distance_m, ways.section, laid.area_m2,
                        laid.share_frac, cavity.modulus_m, metal.arrival_s, metal.flow_m3_s, metal.touch_s, wall, law,
@@ -187,15 +190,12 @@ def _wall(problem: FillProblem) -> tuple[float, float, float, float, float]:
     return 1 / mould.contact_W_m2K, sqrt(pi) / effusivity, mould.temp_K, melt.liquidus_K, solid_heat
 
 
-def _start_from_sprue(problem: FillProblem, tank: int, heat: Floats, shut: Floats, arrival_s: Floats) -> None:
-    """Hand heat and time left over from the sprue to the gates of a tank."""
-    cavity = problem.cavity
-    sprue = np.flatnonzero((cavity.tank == SPRUE_TANK) & np.isfinite(arrival_s))
-    if not len(sprue):
-        return
+def _start_from_sprue(problem: FillProblem, tank: int, sprue: Whole, heat: Floats, shut: Floats) -> None:
+    """Hand heat and time left over from the sprue's voxels to the gates of a tank."""
+    place_m = problem.cavity.place_m
     for gate in problem.gates:
         if gate.tank == tank and not gate.shut:
-            near = sprue[np.argmin(((cavity.place_m[sprue] - gate.place_m) ** 2).sum(axis=1))]
+            near = sprue[np.argmin(((place_m[sprue] - gate.place_m) ** 2).sum(axis=1))]
             heat[gate.voxels] = heat[near]
             shut[:, gate.voxels] = shut[:, [near]]
 

@@ -4,9 +4,9 @@
 of that speed, weight upward, push, the time. ``depth`` of a place is the work that this force does on a kilogram of
 metal on its way there, along the middle of the arm first and then across. ``hold`` is what is known of the tanks: full
 volumes (k), and by tank at even steps of volume the place that sets the level (k, b, 3), the way out for gas, the same
-for a mould a metre thick, and the pressure that holds the metal off (k, b). ``gas`` is density of the metal, ambient
-pressure, the square of the depth that gas soaks to in a second, and when gas was first driven out of each tank. ``out``
-is written: flow into each tank, head at its gates, gas pressure in it.
+for a mould a metre thick, what leaves besides to all sides, and the pressure that holds the metal off (k, b). ``gas``
+is density of the metal, ambient pressure, the square of the depth that gas soaks to in a second, and when gas was first
+driven out of each tank. ``out`` is written: flow into each tank, head at its gates, gas pressure in it.
 """
 
 from __future__ import annotations
@@ -98,15 +98,16 @@ def _tank_flow(tank, gate_tank, drive, conduct, gas, density):
 
 
 @njit(cache=True)
-def _way_out(outlet, dry, share, soaked):
+def _way_out(outlet, dry, spread, share, soaked):
     """Return what gas leaves for each pascal at a share of a tank; ``soaked`` is how deep gas has gone, squared.
 
-    Before the gas has gone through the mould it fills the pores near by: the way is as short as it has soaked.
+    Before the gas has gone through the mould it fills the pores near by: the way is as short as it has soaked, and
+    widens to all sides.
     """
     steady = _value_between(outlet, share)
     if steady == np.inf or soaked <= 0.0:
         return np.inf if soaked == 0.0 else steady
-    return max(steady, _value_between(dry, share) / np.sqrt(soaked))
+    return max(steady, _value_between(dry, share) / np.sqrt(soaked)) + _value_between(spread, share)
 
 
 @njit(cache=True)
@@ -163,7 +164,7 @@ def _gate_flows(extra, field, surface, surface_place, volume, hold, gates, sprue
 
     ``extra`` is pressure on the sprue's metal from a crucible that stands full above it.
     """
-    full, crest, outlet, dry, shy = hold
+    full, crest, outlet, dry, spread, shy = hold
     into, head, air = out
     gate_tank, gate_place, gate_conduct, gate_shy = gates
     density, ambient, soak, opened = gas
@@ -194,7 +195,8 @@ def _gate_flows(extra, field, surface, surface_place, volume, hold, gates, sprue
                 largest, count, lone = max(largest, drive[gate]), count + 1, gate
         if count == 0:
             continue
-        way_out = _way_out(outlet[tank], dry[tank], _share(volume, full, tank), soak * (field[6] - opened[tank]))
+        soaked = soak * (field[6] - opened[tank])
+        way_out = _way_out(outlet[tank], dry[tank], spread[tank], _share(volume, full, tank), soaked)
         if count == 1:
             into[tank] = _flow_of_one(largest, left * conduct[lone], way_out, ambient, density)
             air[tank] = 0.0 if way_out == np.inf else min(gas_pressure(into[tank], way_out, ambient), largest)
@@ -303,7 +305,7 @@ def run(times, table, gravity, hold, gates, sprue, gas, supply, inertia, lip, co
         quiet = into.sum() <= 0.0 and (volume[0] >= full[0] or crucible + flying <= 0.0)
         if time >= limit or row == last or (quiet and idle >= patience and time >= at_speed):
             return row + 1, flying
-        step = _step(full, volume, into, flow, step_max, share_max, time, limit, steady, inertia)
+        step = _step(full, volume, into, flow, step_max, share_max, time, limit)
         # Half a step with the rates of its start, then the whole one with those of its middle.
         for tank in range(tanks):
             half[tank] = volume[tank] + 0.5 * min(step * into[tank], full[tank] - volume[tank])
@@ -311,7 +313,8 @@ def run(times, table, gravity, hold, gates, sprue, gas, supply, inertia, lip, co
         half_crucible = max(crucible - 0.5 * step * flow, 0.0)
         field_at(time + 0.5 * step, times, table, gravity, field)
         steady, _ = _rates(field, half_crucible, flying, half, hold, gates, sprue, gas, supply, running, out)
-        flow = steady if inertia <= 0.0 else _sped_up(flow, steady, step, inertia, mouth_conduct)
+        # A column takes time to speed up, but stops at once where it strikes metal that stands.
+        flow = steady if inertia <= 0.0 or steady <= flow else _sped_up(flow, steady, step, inertia, mouth_conduct)
         left = min(step * flow, crucible)
         crucible -= left
         if crucible < 1e-12 * start:
@@ -332,7 +335,7 @@ def run(times, table, gravity, hold, gates, sprue, gas, supply, inertia, lip, co
 
 
 @njit(cache=True)
-def _step(full, volume, into, flow, step_max, share_max, time, limit, steady, inertia):
+def _step(full, volume, into, flow, step_max, share_max, time, limit):
     """Return a step in which no tank fills too much."""
     step = max(step_max, 0.005 * time)
     for tank in range(1, len(full)):
@@ -340,8 +343,6 @@ def _step(full, volume, into, flow, step_max, share_max, time, limit, steady, in
             step = min(step, share_max * full[tank] / into[tank])
     if flow > 0.0 and volume[0] < full[0]:
         step = min(step, share_max * full[0] / flow)
-    if inertia > 0.0 and flow < 0.99 * steady:
-        step = min(step, 0.2 * step_max)
     return min(max(step, 0.02 * step_max), max(limit - time, 1e-9))
 
 
