@@ -13,6 +13,7 @@ from pourwright.core.work import Report, tell_nobody
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.matter.pattern_materials import pattern_material
+from pourwright.prepare.casting_temperature import Window
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask, PlannedPiece
 from pourwright.prepare.mould.burnout import plan_burnout
 from pourwright.prepare.mould.investment import plan_mix
@@ -57,7 +58,13 @@ class PlanOutcome:
     findings: tuple[Finding, ...]
 
 
-def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_nobody) -> PlanOutcome:
+def plan_day(
+    studio: Studio,
+    day: Day,
+    measure: Measure,
+    report: Report = tell_nobody,
+    windows: Mapping[str, Window] | None = None,
+) -> PlanOutcome:
     """Plan a whole day.
 
     Parameters
@@ -70,6 +77,8 @@ def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_n
         Returns the report of an order's pattern file, or None if it has none.
     report : callable
         Is told the share done and what is being done.
+    windows : mapping of str to Window, optional
+        Flask temperatures that go before the tables of practice, by piece.
 
     Returns
     -------
@@ -81,6 +90,7 @@ def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_n
     except DataError as unknown:
         return PlanOutcome(None, (Finding("prepare.alloy-unknown", Level.STOP, "day.toml", {"reason": str(unknown)}),))
     pieces = plan_pieces(studio, day, alloy, _telling(measure, len(day.pieces), report))
+    pieces = replace(pieces, windows={**pieces.windows, **(windows or {})})
     early = (*_people(studio, day), *pieces.findings)
     if not pieces.to_place:
         return PlanOutcome(None, _once(early or (Finding("prepare.no-pieces", Level.STOP, "day.toml"),)))

@@ -14,6 +14,7 @@ from pourwright.sheet.cover import charge_text, flask_row, people, role_name
 from pourwright.sheet.freeze import freeze_part
 from pourwright.sheet.kiln import load_of
 from pourwright.sheet.lots import fineness, pans
+from pourwright.sheet.throw import throw_part
 from pourwright.sheet.tree import tree_drawing
 from pourwright.sheet.warnings import worst_level
 from pourwright.sheet.why import reasons
@@ -51,12 +52,23 @@ def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, 
         "way_back": way_back(),
         "why": reasons(plan, one),
         "freeze": freeze_part(one, pictures.get(cut_key(one))),
+        "fill": throw_part(one, pictures.get(throw_key(one)), pictures.get(chart_key(one))),
     }
 
 
 def cut_key(one: PlannedFlask) -> str:
     """Return the key of a flask's cut among the pictures; no piece's id has a blank."""
     return f"freeze {one.id}"
+
+
+def throw_key(one: PlannedFlask) -> str:
+    """Return the key of the cut that shows how a flask fills among the pictures."""
+    return f"fill {one.id}"
+
+
+def chart_key(one: PlannedFlask) -> str:
+    """Return the key of a flask's force over time among the pictures."""
+    return f"force {one.id}"
 
 
 def label_words(one: PlannedFlask) -> str:

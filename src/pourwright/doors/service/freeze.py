@@ -26,9 +26,9 @@ from pourwright.doors.service.freeze_jobs import (
 )
 from pourwright.doors.service.measuring import measure_in
 from pourwright.doors.service.plan import find_studio
+from pourwright.doors.service.throw_plan import plan_with_windows
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
-from pourwright.prepare.plan import plan_day
 from pourwright.simulate.conditions import best_case
 from pourwright.simulate.job import FlaskJob
 from pourwright.simulate.resolution import Pace, choose_side, fine_side_mm, first_side_mm, memory_bytes_count
@@ -158,7 +158,7 @@ def planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None,
     day, more = read_day(day_path, studio)
     if day is None or stops((*found, *more)):
         return None, (*found, *more)
-    outcome = plan_day(studio, day, measure_in(day_path.parent), report)
+    outcome = plan_with_windows(studio, day, measure_in(day_path.parent), day_path.absolute().parent, report)
     return outcome.plan, () if outcome.plan is not None else (*found, *more, *outcome.findings)
 
 

@@ -21,6 +21,7 @@ from pourwright.sheet.screen.parts import (
     table,
     write_in,
 )
+from pourwright.sheet.screen.throw import fill
 
 Pictures = Mapping[str, bytes]
 
@@ -46,6 +47,7 @@ def flask(content: Content, f: Content, pictures: Pictures, drawings: tuple[byte
         f"{w['flask']} {f['number']}",
         element("p", scratched(f["number"], "plate"), f" {f['flask']} · {f['id']}"),
         *_build(f, w, pictures, above, side),
+        *(fill(f["fill"], pictures) if f["fill"] else ()),
         *(freeze(f["freeze"], pictures) if f["freeze"] else ()),
         *_machine(f, w, arm),
         *_pour(f, w),
