@@ -19,6 +19,8 @@ _HALVINGS = 40
 _MOST_CORRECTIONS = 60
 # The sprue counts as full, and one with the crucible, from this share of it, metal on its way counted in.
 _BRIM = 0.999
+# What clings to the crucible at last goes with the rest.
+_DREGS = 1e-6
 
 
 @njit(cache=True)
@@ -104,8 +106,10 @@ def _way_out(outlet, dry, spread, share, soaked):
     Before the gas has gone through the mould it fills the pores near by: the way is as short as it has soaked, and
     widens to all sides.
     """
+    if outlet[0] == np.inf:
+        return np.inf
     steady = _value_between(outlet, share)
-    if steady == np.inf or soaked <= 0.0:
+    if soaked <= 0.0:
         return np.inf if soaked == 0.0 else steady
     return max(steady, _value_between(dry, share) / np.sqrt(soaked)) + _value_between(spread, share)
 
@@ -317,7 +321,7 @@ def run(times, table, gravity, hold, gates, sprue, gas, supply, inertia, lip, co
         flow = steady if inertia <= 0.0 or steady <= flow else _sped_up(flow, steady, step, inertia, mouth_conduct)
         left = min(step * flow, crucible)
         crucible -= left
-        if crucible < 1e-12 * start:
+        if crucible < _DREGS * start:
             left, crucible = left + crucible, 0.0
         if left > 0.0 and count < parcels.shape[1]:
             parcels[0, count], parcels[1, count], parcels[2, count] = left, mouth[0], flow / max(mouth_conduct, 1e-30)
