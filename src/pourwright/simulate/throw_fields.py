@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.physics.fill.results import Fate
+from pourwright.simulate.job import StartField
 from pourwright.simulate.throw_run import ThrowRun, ThrowSamples
 
 Floats = NDArray[np.float64]
@@ -64,3 +65,21 @@ def fields_of(run: ThrowRun, samples: ThrowSamples | None) -> FillFields:
         fate=result.fate,
         fills_frac=samples.fills_frac if samples is not None and known else np.full(len(result.fate), np.nan),
     )
+
+
+def start_of(kept: FillFields, pour_K: float) -> StartField | None:
+    """Return how warm the metal came to each place, for a freezing run; None where none came.
+
+    Places that did not fill are given the metal of the nearest one that did: a freezing run takes the mould for full.
+
+    Parameters
+    ----------
+    kept : FillFields
+        Of the filling.
+    pour_K : float
+        What was poured at [K].
+    """
+    known = kept.filled & np.isfinite(kept.arrival_K)
+    if not known.any():
+        return None
+    return StartField(kept.centre_mm[known], kept.arrival_K[known], pour_K)

@@ -185,6 +185,29 @@ def throw(day: Path, studio: Path | None, as_json: bool, notes: bool, **asked: A
     return output.finish(as_json, service.as_json(answer), as_text(answer), answer.findings, notes)
 
 
+@_command(cli, "simulate")
+@click.argument("day", type=_path)
+@_option("--studio", key="studio", type=_path, default=None)
+@_option("--flask", key="freeze-flask", default="", metavar="FLASK")
+@_option("--turns", key="throw-turns", default="", metavar="TURNS")
+@_option("--flask-temperature", key="freeze-flask-temperature", default="", metavar="TEMPERATURE")
+@_option("--pour-temperature", key="freeze-pour-temperature", default="", metavar="TEMPERATURE")
+@_option("--time", "granted", key="freeze-time", default="60 s", show_default=True, metavar="TIME")
+@_option("--samples", "samples_count", key="throw-samples", type=click.IntRange(0, 1000), default=40, show_default=True)
+@_option("--notes", key="notes", is_flag=True)
+@_json
+def simulate(day: Path, studio: Path | None, as_json: bool, notes: bool, **asked: Any) -> int:
+    """Throw, fill, freeze and cool a day's flasks."""
+    import pourwright.doors.service.simulate as service
+    from pourwright.doors.cli.stopping import until_stopped
+
+    with until_stopped() as cancelled:
+        answer = service.simulate_day_file(
+            day, studio, **asked, report=output.progress(as_json), cancelled=cancelled, tell=output.aside(as_json)
+        )
+    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings, notes)
+
+
 @_command(cli, "verify")
 @_json
 def verify(as_json: bool) -> int:

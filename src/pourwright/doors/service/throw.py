@@ -55,12 +55,13 @@ _ZERO_C_K = 273.15
 
 @dataclass(frozen=True)
 class ThrownFlask:
-    """One flask's answer; ``summary`` is None when it was stopped before there was one."""
+    """One flask's answer; ``summary`` and ``fields`` are None when it was stopped before there were any."""
 
     id: str
     flask: str
     summary: ThrowSummary | None
     findings: tuple[Finding, ...]
+    fields: FillFields | None = None
 
 
 @dataclass(frozen=True)
@@ -194,7 +195,7 @@ def _throw_one(
     if order.cancelled():
         found = (*found, Finding("doors.throw-stopped", Level.STOP, one.id, {"runs": summary.samples_count}))
     written = [_draw(loaded, kept, summary, picture)] if asked.head is Head.SPIN else []
-    return ThrownFlask(one.id, one.flask, summary, (*found, *summary.findings)), written
+    return ThrownFlask(one.id, one.flask, summary, (*found, *summary.findings), kept), written
 
 
 def _pace(order: Order) -> Pace:

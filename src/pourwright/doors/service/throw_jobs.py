@@ -93,13 +93,13 @@ def load_flask(plan: DayPlan, one: PlannedFlask, asked: ThrowAsked) -> tuple[Loa
     asked : ThrowAsked
         What goes before the plan.
     """
-    job, found = job_of(plan, one, asked.common)
-    if job is None or one.need.charge_g is None:
-        return None, found
     machine = next(row for row in plan.studio.machines if row.id == plan.day.machine)
     turns = (asked.turns_turns or one.throw.wind_turns.value) if asked.head is Head.SPIN else None
     if turns is not None and turns > machine.turns_limit_turns.value:
-        return None, (*found, _over_limit(machine, turns))
+        return None, (_over_limit(machine, turns),)
+    job, found = job_of(plan, one, asked.common)
+    if job is None or one.need.charge_g is None:
+        return None, found
     throws = None if turns is None else _throws(plan, one, machine, turns)
     if turns is not None and throws is None:
         return None, (*found, Finding("doors.throw-no-arm", Level.STOP, machine.id))
