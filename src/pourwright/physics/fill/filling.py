@@ -160,9 +160,7 @@ def _result(
     came = np.isfinite(metal.arrival_s) & is_open
     fate[came] = Fate.FILLED
     fate[is_open & ~came & ~np.isfinite(ways.distance_m)] = Fate.CUT_OFF
-    need_Pa = problem.melt.shy_N_m / problem.cavity.modulus_m
-    with np.errstate(divide="ignore", invalid="ignore"):
-        shy = np.where(metal.pressed_Pa > 0, need_Pa / metal.pressed_Pa, np.where(need_Pa > 0, np.inf, 0.0))
+    shy = _shyness(problem, metal)
     misrun = np.fmax(np.fmax(metal.solid_frac / problem.melt.stop_frac, metal.late_ratio), shy)
     misrun[is_open & ~came] = np.inf
     misrun[(fate == Fate.GAS) & ~(misrun >= 1)] = np.inf
@@ -173,3 +171,12 @@ def _result(
         misrun, fate, metal.pocket, leading, sum_up(problem, done.flow, arrival_s, metal.temp_K), metal.pockets,
         done.flow.history, done.flow.book, settled, count,
     )  # fmt: skip
+
+
+def _shyness(problem: FillProblem, metal: Metal) -> Floats:
+    """Return the pressure needed to enter each voxel against that there was; none in the sprue: its surface is free."""
+    need_Pa = problem.melt.shy_N_m / problem.cavity.modulus_m
+    need_Pa[problem.cavity.tank == SPRUE_TANK] = 0.0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(metal.pressed_Pa > 0, need_Pa / metal.pressed_Pa, np.inf)
+    return np.where(need_Pa > 0, ratio, 0.0)
