@@ -18,7 +18,7 @@ from pourwright.physics.spin.history import ThrowHistory
 
 Floats = NDArray[np.float64]
 
-_STRAIGHT_RAD = 1e-6
+_STRAIGHT_RAD, _STILL_RAD_S = 1e-6, 1e-9
 _MARK_ATOL_M = 1e-7
 _REACH_M = 0.5
 
@@ -90,7 +90,7 @@ def unbalance_force_N(throw: ThrowHistory, moments: ArmMoments, mark_m: float) -
 
 def stays_straight(throw: ThrowHistory) -> NDArray[np.bool_]:
     """Return at which moments the arm is straight and stays so, shape (n,)."""
-    folded = np.flatnonzero(throw.hinge_rad < -_STRAIGHT_RAD)
+    folded = np.flatnonzero((throw.hinge_rad < -_STRAIGHT_RAD) | (np.abs(throw.hinge_rad_s) > _STILL_RAD_S))
     last = int(folded[-1]) if len(folded) else -1
     return np.arange(len(throw.time_s)) > last
 

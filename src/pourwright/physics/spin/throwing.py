@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwright.physics.spin.arm import peak_speed_rad_s
 from pourwright.physics.spin.history import HingedArm, ThrowHistory
 from pourwright.physics.spin.motion import (
     Hinge,
@@ -27,9 +28,12 @@ from pourwright.physics.spin.motion import (
     pull_of_stop_Nm,
     torque_Nm,
 )
+from pourwright.physics.spin.spring import stored_energy_J
 
 _RTOL, _ATOL = 1e-9, 1e-11
-_LEAST_STEP_S, _LONGEST_COAST_S = 0.02, 1.0
+# No step turns the arm further than this while the hinge is free, so that no blow is stepped over; a coasting arm has
+# no blows to miss.
+_STEP_RAD, _COAST_STEP_S = 0.4, 1.0
 _SAMPLE_S, _MOST_SAMPLES = 2e-3, 600
 _BLOW_S = 1e-9  # between the samples before and after a blow
 _SLACK_RAD, _SLACK_NM = 1e-9, 1e-9  # keep a hinge that starts on a stop from meeting or leaving it at once
@@ -126,7 +130,7 @@ def _integrate(phase: Phase, state: State, now_s: float, until_s: float) -> _Pie
     from scipy.integrate import solve_ivp
 
     events = _events(phase)
-    longest_s = _LONGEST_COAST_S if phase.hinge is Hinge.STRAIGHT else _LEAST_STEP_S
+    longest_s = _COAST_STEP_S if phase.hinge is Hinge.STRAIGHT else _longest_step_s(phase)
     path = solve_ivp(
         lambda _, now: motion(phase, now),
         (now_s, until_s),
@@ -146,6 +150,12 @@ def _integrate(phase: Phase, state: State, now_s: float, until_s: float) -> _Pie
     states = np.asarray(path.sol(time_s))
     states[:, -1] = path.y[:, -1]
     return _Piece(phase, time_s, states, _ended_by(events, path.t_events))
+
+
+def _longest_step_s(phase: Phase) -> float:
+    arm = phase.arm
+    energy_J = stored_energy_J(arm.torque_start_Nm, arm.torque_rate_Nm_turn, phase.turns_turns)
+    return _STEP_RAD / peak_speed_rad_s(energy_J, arm.whole_kg_m2(0.0), 0.0)
 
 
 def _ended_by(events: Sequence[tuple[str, Any]], times: Sequence[NDArray[np.float64]]) -> str:
