@@ -11,11 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.matter.moulds import mould as find_mould
 from pourwright.physics.fill.cavity import find_neighbours, touching_sprue
 from pourwright.physics.fill.problem import Cavity, Gate, Sprue, round_area_m2
 from pourwright.simulate.job import FlaskJob
-from pourwright.simulate.throw_gas import way_out_mm
 from pourwright.simulate.throw_voxels import Voxels, cut_voxels
 from pourwright.simulate.tree_solid import BUTTON, GATE, SPRUE, Bar
 
@@ -33,8 +31,7 @@ _FEWEST_SPREADS, _MOST_SPREADS = 4, 60
 class Hollow:
     """The hollow of one flask, its gates in the order of the pieces, and the cubes it was made from.
 
-    ``mouth_m`` is where the flask's mouth lies along the arm, from the hinge [m]; ``body_mm`` how large a piece is for
-    the gas that leaves it all round, on the average of their walls [mm].
+    ``mouth_m`` is where the flask's mouth lies along the arm, from the hinge [m].
     """
 
     voxels: Voxels
@@ -42,7 +39,6 @@ class Hollow:
     gates: tuple[Gate, ...]
     sprue: Sprue
     mouth_m: float
-    body_mm: float
 
 
 def hollow_of(job: FlaskJob, side_mm: float, mouth_m: float) -> Hollow:
@@ -73,15 +69,14 @@ def place_hollow(job: FlaskJob, voxels: Voxels, mouth_m: float) -> Hollow:
         volume_m3=_M_MM**3 * voxels.volume_mm3,
         wall_m2=_M_MM**2 * voxels.wall_mm2,
         modulus_m=_M_MM * _modulus_mm(voxels, neighbours, job.solid.bars),
-        vent_m=_M_MM * _vent_mm(voxels, tank, job),
+        vent_m=_M_MM * _vent_mm(voxels, job.height_mm),
         tank=tank,
         names=(SPRUE, *pieces),
         inlet=_inlet(voxels, sprue),
     )
     gates = tuple(_gate(job, piece, number, cavity, voxels, mouth_m) for number, piece in enumerate(pieces, 1))
     width_m = 2 * _M_MM * sprue.radius_mm
-    body_mm = float(np.average(_bodies_mm(voxels, tank)[tank], weights=voxels.wall_mm2 * (tank > 0)))
-    return Hollow(voxels, cavity, gates, Sprue(round_area_m2(width_m), width_m), mouth_m, body_mm)
+    return Hollow(voxels, cavity, gates, Sprue(round_area_m2(width_m), width_m), mouth_m)
 
 
 def _place_m(points_mm: Floats, mouth_m: float) -> Floats:
@@ -120,23 +115,10 @@ def _spread(values: Floats, neighbours: Whole) -> Floats:
     return np.asarray(values + (taken - values * there.sum(axis=1)) / 7)
 
 
-def _bodies_mm(voxels: Voxels, tank: Whole) -> Floats:
-    """Return how large each tank is for the gas that leaves it into the mould all round [mm]."""
-    wall_mm2 = np.bincount(tank, voxels.wall_mm2)
-    return np.asarray(np.sqrt(wall_mm2 / (4 * np.pi)))
-
-
-def _vent_mm(voxels: Voxels, tank: Whole, job: FlaskJob) -> Floats:
-    """Return the mould that gas has to go through from each cube [mm].
-
-    That is the way to the nearer end of the flask, as no gas goes through steel, or what the pores of a mould as the
-    tables have it come to (see :mod:`pourwright.simulate.throw_gas`), whichever is less.
-    """
+def _vent_mm(voxels: Voxels, height_mm: float) -> Floats:
+    """Return the mould between each cube and the nearer end of the flask [mm]: no gas goes through steel."""
     from_mouth_mm = voxels.centre_mm[:, 2]
-    to_end_mm = np.minimum(from_mouth_mm, job.height_mm - from_mouth_mm)
-    mould_id = job.conditions.mould
-    soaked_mm = way_out_mm(mould_id, find_mould(mould_id).permeability_m2.best, _bodies_mm(voxels, tank))
-    return np.asarray(np.maximum(np.minimum(to_end_mm, soaked_mm[tank]), voxels.side_mm / 2))
+    return np.asarray(np.maximum(np.minimum(from_mouth_mm, height_mm - from_mouth_mm), voxels.side_mm / 2))
 
 
 def _inlet(voxels: Voxels, sprue: Bar) -> Whole:

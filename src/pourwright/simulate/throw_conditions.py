@@ -17,7 +17,6 @@ from pourwright.matter.moulds import mould as find_mould
 from pourwright.physics.fill.problem import Drive, Melt, MouldWall, Supply, round_area_m2, standing_pour
 from pourwright.physics.spin.body_force import hinge_force_m_s2, outer_speed_rad_s
 from pourwright.physics.spin.history import ThrowHistory
-from pourwright.simulate.throw_gas import soaking_m2
 
 Floats = NDArray[np.float64]
 
@@ -259,16 +258,17 @@ def melt_in(case: ThrowCase, alloy_id: str) -> Melt:
     )
 
 
-def mould_in(case: ThrowCase, mould_id: str, temp_K: float, body_mm: float) -> MouldWall:
-    """Return the mould of one case, at a temperature [K], round bodies of a size for the gas [mm]."""
+def mould_in(case: ThrowCase, mould_id: str, temp_K: float) -> MouldWall:
+    """Return the mould of one case, at a temperature [K]; gas soaks into its pores, far from the flask's ends."""
     law = mould_law(mould_id, conductivity_ratio=case.conductivity_ratio)
     return MouldWall(
         temp_K=temp_K,
         conductivity_W_mK=float(np.interp(temp_K, law.temp_K, law.conductivity_W_mK)),
         heat_capacity_J_m3K=float(np.interp(temp_K, law.temp_K, law.heat_capacity_J_m3K)),
         contact_W_m2K=case.contact_W_m2K,
-        permeability_m2=soaking_m2(mould_id, case.permeability_m2, body_mm),
+        permeability_m2=case.permeability_m2,
         gas_viscosity_Pa_s=surrounding("gas_viscosity").best,
+        porosity_frac=find_mould(mould_id).porosity_frac.best,
     )
 
 

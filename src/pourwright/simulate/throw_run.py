@@ -106,7 +106,7 @@ def problem_of(job: ThrowJob, case: ThrowCase) -> tuple[FillProblem, OpenFlask]:
     """Return what the engine is given for a case, and the mould after it stood open."""
     said, hollow = job.conditions, job.hollow
     open_flask = _stood_open(job, case)
-    mould = mould_in(case, said.mould, _met_K(hollow, open_flask), hollow.body_mm)
+    mould = mould_in(case, said.mould, _met_K(hollow, open_flask))
     gates = tuple(_gate(job, case.gate_frac, number) for number in range(len(hollow.gates)))
     problem = FillProblem(
         cavity=hollow.cavity,

@@ -86,9 +86,10 @@ def test_the_supply_holds_the_charge_as_liquid_and_empties_to_its_mouth():
 def test_a_mould_that_conducts_better_has_the_ratio_in_its_conductivity():
     case = best_throw(SAID)
     cases = (replace(case, conductivity_ratio=one) for one in (1.0, 1.5))
-    plain, better = (mould_in(one, "gypsum-bonded", 753.15, 5.0) for one in cases)
+    plain, better = (mould_in(one, "gypsum-bonded", 753.15) for one in cases)
     assert better.conductivity_W_mK == pytest.approx(1.5 * plain.conductivity_W_mK)
-    assert plain.permeability_m2 == pytest.approx(case.permeability_m2)
+    assert plain.permeability_m2 == case.permeability_m2
+    assert 0.3 < plain.porosity_frac < 0.7  # gas soaks into its pores
 
 
 def test_the_input_that_decides_is_named_and_chance_is_not():
