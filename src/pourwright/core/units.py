@@ -34,6 +34,7 @@ SUFFIXES: dict[str, str] = {
     "kg_m3K": "kg/m**3/K", "N_mK": "N/m/K", "turns": "turn", "gee": "standard_gravity",
     "min_K": "minute/delta_degC", "J_m3": "J/m**3", "J_m3K": "J/m**3/K", "W_K": "W/K", "J_K": "J/K", "K_m": "K/m",
     "per_m": "1/m", "per_m2": "1/m**2", "per_s": "1/s", "sqrtKs_m": "K**0.5*s**0.5/m",
+    "rad_s2": "rad/s**2", "m3_s": "m**3/s", "Nms": "N*m*s", "Nms2": "N*m*s**2",
     "permille": "permille", "percent": "percent", "frac": "", "ratio": "", "count": "", "px": "pixel", "pt": "point",
 }  # fmt: skip
 
@@ -44,6 +45,7 @@ _EXAMPLES: dict[str, str] = {
     "delta_degC/hour": "167 C/h", "delta_degC": "5 C", "cm**3": "20 cm3", "g/cm**3": "0.96 g/cm3", "N*m": "1.5 N.m",
     "N*m/turn": "1.5 N.m/turn", "kg*m**2": "0.164 kg.m2", "rpm": "300 rpm", "permille": "925 permille",
     "W/m/K": "0.4 W/m/K", "mm**2/s": "0.29 mm2/s", "mm**2": "4 mm2", "kg*m": "0.2 kg.m", "turn": "3 turns",
+    "N*m*s": "0.001 N.m.s", "N*m*s**2": "0.00006 N.m.s2", "degree": "25 deg",
     "kW": "2.4 kW", "minute/delta_degC": "-0.2 min/C",
 }  # fmt: skip
 
@@ -56,6 +58,7 @@ _WORDS = {
     "g": "g", "kg": "kg", "mm": "mm", "l": "liter", "permil": "permille", "percent": "percent", "‰": "permille",
     "cc": "cm**3", "cm3": "cm**3", "mm3": "mm**3", "mm2": "mm**2", "cm2": "cm**2", "ml": "ml", "g/cm3": "g/cm**3",
     "g/cc": "g/cm**3", "kg/m3": "kg/m**3", "n.m": "N*m", "nm": "N*m", "n.m/turn": "N*m/turn", "nm/turn": "N*m/turn",
+    "n.m.s": "N*m*s", "nms": "N*m*s", "n.m.s2": "N*m*s**2", "nms2": "N*m*s**2",
     "kg.m2": "kg*m**2", "kg.m": "kg*m", "g.m": "g*m", "w/m/k": "W/m/K", "mm2/s": "mm**2/s", "turns": "turn",
     "turn": "turn", "rpm": "rpm", "permille": "permille", "%": "percent", "min": "minute", "h": "hour", "d": "day",
     "um": "um", "grain": "grain", "grains": "grain", "lb": "pound", "oz": "ounce", "°": "degree", "deg": "degree",
@@ -229,6 +232,7 @@ _PRINTED: dict[str, tuple[str, str, int]] = {
     "Nm": ("N*m", "N·m", 2), "J": ("J", "J", 1), "gm": ("g*m", "g·m", 1), "kgm": ("kg*m", "kg·m", 4),
     "kg_m2": ("kg*m**2", "kg·m²", 3), "Nm_turn": ("N*m/turn", "N·m/turn", 2), "deg": ("degree", "°", 0),
     "C_min": ("delta_degC/minute", "°C/min", 1), "m_s": ("m/s", "m/s", 2), "mg": ("mg", "mg", 0),
+    "Nms": ("N*m*s", "N·m·s", 4), "Nms2": ("N*m*s**2", "N·m·s²", 6), "rad_s2": ("rad/s**2", "rad/s²", 1),
     "kWh": ("kWh", "kWh", 2), "kW": ("kW", "kW", 2), "min_K": ("minute/delta_degC", "min/°C", 2),
 }  # fmt: skip
 

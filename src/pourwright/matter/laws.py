@@ -200,13 +200,14 @@ def _heat_table(conduct_K: Array, conductivity: Array, heat_K: Array, capacity_J
 
 
 def surrounding(name: str) -> Interval:
-    """Return a value of contact or surroundings by its name, in SI.
+    """Return a value of contact, surroundings or filling by its name, in SI.
 
     Parameters
     ----------
     name : str
         ``contact``, ``after_gap`` [W/m2/K], ``gap_opens`` (share of solid), ``convection``, ``convection_spinning``
-        [W/m2/K], ``surroundings`` [K], ``mould_emissivity``.
+        [W/m2/K], ``surroundings`` [K], ``mould_emissivity``; of the filling ``contact_angle``, ``lip`` [deg],
+        ``gas_viscosity`` [Pa*s], ``gate_discharge``, ``mouth_discharge``, ``stop`` (shares), ``dwell_cooling`` [K/s].
 
     Raises
     ------
@@ -214,7 +215,8 @@ def surrounding(name: str) -> Interval:
         No such value.
     """
     tables = _tables.table("surroundings", _tables.folder())
-    return _tables.interval(_tables.pick(tables["interface"] | tables["face"], name, "surrounding"))
+    rows = tables["interface"] | tables["face"] | tables["filling"]
+    return _tables.interval(_tables.pick(rows, name, "surrounding"))
 
 
 def contact_law(

@@ -19,6 +19,7 @@ from pourwright.prepare.throw.results import ThrowSetup
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.shape.tree.simple import Tree
 from pourwright.simulate.summary import FreezeSummary
+from pourwright.simulate.throw_summary import ThrowSummary
 from pourwright.studio.day import Day
 from pourwright.studio.profile import Studio
 
@@ -51,7 +52,7 @@ class PlannedPiece:
 class PlannedFlask:
     """A flask load: pieces on their tree, metal, arm, quench. ``number`` is scratched into the investment.
 
-    ``freeze`` is what a freezing run says of this tree, None before there was one.
+    ``freeze`` is what a freezing run says of this tree, ``fill`` what a filling run says; None before there was one.
     """
 
     id: str
@@ -68,6 +69,7 @@ class PlannedFlask:
     flask_temperature_C: Figure
     findings: tuple[Finding, ...]
     freeze: FreezeSummary | None = None
+    fill: ThrowSummary | None = None
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from pourwright.core.work import Report, tell_nobody
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.matter.pattern_materials import pattern_material
-from pourwright.prepare.day_plan import DayPlan, PlannedPiece
+from pourwright.prepare.casting_temperature import Window
+from pourwright.prepare.day_plan import DayPlan, PlannedFlask, PlannedPiece
 from pourwright.prepare.mould.burnout import plan_burnout
 from pourwright.prepare.mould.investment import plan_mix
 from pourwright.prepare.mould.loads import BurnWish, CastingStop, KilnLoad, MouldLoad, PatternBurn, PowderSheet
@@ -32,7 +33,7 @@ from pourwright.prepare.plan_flasks import (
 from pourwright.prepare.plan_pieces import Measure, PiecesOfDay, plan_pieces
 from pourwright.prepare.plan_pours import PourPlan, plan_pours
 from pourwright.prepare.store.supplies import plan_supplies
-from pourwright.prepare.throw.setup import compare_marks
+from pourwright.prepare.throw.setup import compare_marks, say_over_time
 from pourwright.prepare.timeline import build_timeline
 from pourwright.shape.pattern.report import PatternReport
 from pourwright.studio.day import Day, PieceOrder
@@ -57,7 +58,13 @@ class PlanOutcome:
     findings: tuple[Finding, ...]
 
 
-def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_nobody) -> PlanOutcome:
+def plan_day(
+    studio: Studio,
+    day: Day,
+    measure: Measure,
+    report: Report = tell_nobody,
+    windows: Mapping[str, Window] | None = None,
+) -> PlanOutcome:
     """Plan a whole day.
 
     Parameters
@@ -70,6 +77,8 @@ def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_n
         Returns the report of an order's pattern file, or None if it has none.
     report : callable
         Is told the share done and what is being done.
+    windows : mapping of str to Window, optional
+        Flask temperatures that go before the tables of practice, by piece.
 
     Returns
     -------
@@ -81,6 +90,7 @@ def plan_day(studio: Studio, day: Day, measure: Measure, report: Report = tell_n
     except DataError as unknown:
         return PlanOutcome(None, (Finding("prepare.alloy-unknown", Level.STOP, "day.toml", {"reason": str(unknown)}),))
     pieces = plan_pieces(studio, day, alloy, _telling(measure, len(day.pieces), report))
+    pieces = replace(pieces, windows={**pieces.windows, **(windows or {})})
     early = (*_people(studio, day), *pieces.findings)
     if not pieces.to_place:
         return PlanOutcome(None, _once(early or (Finding("prepare.no-pieces", Level.STOP, "day.toml"),)))
@@ -115,7 +125,7 @@ def _whole(
     finished = [finish_flask(studio, day, bench, one, mixes[one.load], _stones(one, by_id)) for one in drafts]
     flasks = tuple(one for one in finished if one is not None)
     late = (*(one for draft in drafts for one in draft.findings), *(one for flask in flasks for one in flask.findings))
-    marks = compare_marks([(one.id, one.throw.balance.mark_mm) for one in flasks])
+    marks = _arm_through_the_day(flasks, bench)
     kiln_on = {"burnout_min": burnout.total_min, "pours_min": pours.pouring.total_min}
     kiln_on_min = reckon("min", "prepare.how-kiln-on", lambda burnout_min, pours_min: burnout_min + pours_min, kiln_on)
     supplies = plan_supplies(studio, day.date, len(flasks), _kiln(studio, day), kiln_on_min, bench.crucible, powder)
@@ -135,6 +145,15 @@ def _whole(
         pouring=pours.pouring,
     )
     return PlanOutcome(plan, everything)
+
+
+def _arm_through_the_day(flasks: Sequence[PlannedFlask], bench: Bench) -> tuple[Finding, ...]:
+    """Say how the mark moves from flask to flask, and once when the metal runs and when the arm is fast."""
+    courses = [one.throw.course for one in flasks if one.throw.course is not None]
+    speed_rpm = courses[0].speed_rpm if courses else None
+    marks = [(one.id, one.throw.balance.mark_mm) for one in flasks]
+    moves = compare_marks(marks, weight_kg=bench.machine.weight_kg, speed_rpm=speed_rpm)
+    return (*moves, *say_over_time(bench.machine, courses))
 
 
 def _telling(measure: Measure, count: int, report: Report) -> Measure:

@@ -6,7 +6,7 @@ from pourwright.core.figure import Figure
 from pourwright.core.text import say
 from pourwright.core.units import show, show_in
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask, PlannedPiece
-from pourwright.prepare.throw.results import Winding
+from pourwright.prepare.throw.results import Balance, Winding
 from pourwright.sheet import show as paper
 from pourwright.sheet import steps
 from pourwright.sheet.cautions import way_back
@@ -14,10 +14,11 @@ from pourwright.sheet.cover import charge_text, flask_row, people, role_name
 from pourwright.sheet.freeze import freeze_part
 from pourwright.sheet.kiln import load_of
 from pourwright.sheet.lots import fineness, pans
+from pourwright.sheet.throw import throw_part
 from pourwright.sheet.tree import tree_drawing
 from pourwright.sheet.warnings import worst_level
 from pourwright.sheet.why import reasons
-from pourwright.studio.profile import Machine
+from pourwright.studio.profile import Machine, PrintUnits
 
 
 def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, object]]) -> dict[str, object]:
@@ -51,12 +52,23 @@ def flask_pages(plan: DayPlan, one: PlannedFlask, pictures: dict[str, dict[str, 
         "way_back": way_back(),
         "why": reasons(plan, one),
         "freeze": freeze_part(one, pictures.get(cut_key(one))),
+        "fill": throw_part(one, pictures.get(throw_key(one)), pictures.get(chart_key(one))),
     }
 
 
 def cut_key(one: PlannedFlask) -> str:
     """Return the key of a flask's cut among the pictures; no piece's id has a blank."""
     return f"freeze {one.id}"
+
+
+def throw_key(one: PlannedFlask) -> str:
+    """Return the key of the cut that shows how a flask fills among the pictures."""
+    return f"fill {one.id}"
+
+
+def chart_key(one: PlannedFlask) -> str:
+    """Return the key of a flask's force over time among the pictures."""
+    return f"force {one.id}"
 
 
 def label_words(one: PlannedFlask) -> str:
@@ -117,10 +129,11 @@ def _arm(plan: DayPlan, one: PlannedFlask) -> dict[str, object]:
     machine = next(machine for machine in plan.studio.machines if machine.id == plan.day.machine)
     return {
         "machine": machine.id,
-        "drawing": _arm_lines(machine, balance.mark_mm.value),
+        "drawing": _arm_lines(machine, balance, units),
         "start_mark": paper.shown(balance.start_mark_mm, units),
         "start_force": paper.shown(balance.start_force_N, units, 0),
         "stated_speed": _stated_speed(balance.start_force_N),
+        "pulls": _pulls(balance),
         "windings": [_winding(row, one) for row in one.throw.windings],
         "calibrated": one.throw.calibrated,
     }
@@ -132,14 +145,32 @@ def _stated_speed(force_N: Figure) -> str:
     return "" if speed is None else show(speed.value, "rpm", 0)
 
 
-def _arm_lines(machine: Machine, mark_mm: float) -> dict[str, float]:
-    """Return distances from the shaft [mm]."""
+def _pulls(balance: Balance) -> str:
+    """Return what may be left at the peak and what the swing pulls, or an empty text where it was not worked out."""
+    left, swing, grade = balance.left_force_N, balance.swing_force_N, balance.grade_m_s
+    if left is None or swing is None or grade is None:
+        return ""
+    return say(
+        "sheet.machine.pulls",
+        left=show(left.high, "N", 0),
+        grade=f"{1000 * grade.value:.0f}",
+        swing=show(swing.high, "N", 0),
+    )
+
+
+def _arm_lines(machine: Machine, balance: Balance, units: PrintUnits) -> dict[str, object]:
+    """Return distances from the shaft [mm]; a second weight stands at the end of the reach, with the first."""
+    second = balance.second_kg
+    high_mm = machine.weight_high_mm.value
     return {
-        "mark_mm": mark_mm,
+        "mark_mm": balance.mark_mm.value if second is None else high_mm,
         "weight_low_mm": machine.weight_low_mm.value,
-        "weight_high_mm": machine.weight_high_mm.value,
+        "weight_high_mm": high_mm,
         "crucible_mm": machine.crucible_radius_mm.value,
         "flask_mm": machine.flask_radius_mm.value,
+        "hinge_mm": None if machine.hinge_radius_mm is None else machine.hinge_radius_mm.value,
+        "second": "" if second is None else say("sheet.machine.second", mass=show(1000 * second.value, "g", 0)),
+        "stands": show_in(high_mm, "mm", units.length) if second is not None else "",
     }
 
 

@@ -10,7 +10,7 @@ from pourwright.core.text import say
 from pourwright.core.units import show
 from pourwright.prepare.day_plan import PlannedFlask
 from pourwright.sheet import show as paper
-from pourwright.sheet.freeze_section import StoredCut, read_cut
+from pourwright.sheet.cut_parts import StoredCut, read_cut
 from pourwright.simulate.summary import FreezeSummary, SpotSummary, VerdictSummary
 
 # A hole that is on paper "0.00" is none.

@@ -13,12 +13,13 @@ from pourwright.core.files import write_whole
 from pourwright.prepare.day_plan import DayPlan
 from pourwright.sheet import labels, tree
 from pourwright.sheet.content import Pictures, day_content
-from pourwright.sheet.flask import cut_key
+from pourwright.sheet.cut_parts import StoredCut, section_png
+from pourwright.sheet.flask import chart_key, cut_key, throw_key
 from pourwright.sheet.freeze import cut_of
-from pourwright.sheet.freeze_section import StoredCut, section_png
 from pourwright.sheet.pictograms import pictograms
 from pourwright.sheet.picture import Picture, bar_mm, piece_picture
 from pourwright.sheet.screen.page import Drawings, screen_page
+from pourwright.sheet.throw import throw_chart_of, throw_cut_of
 
 # Our name of a paper, and the page templates' name for it.
 PAPERS = {"a4": "a4", "letter": "us-letter"}
@@ -94,8 +95,10 @@ def _pictures(plan: DayPlan, desk: Path) -> Pictures:
 
 
 def _cuts(plan: DayPlan, desk: Path, day_folder: Path) -> Pictures:
-    """Put the cuts of frozen flasks beside the templates: as lines for paper, as points for the screen."""
+    """Put the cuts of reckoned flasks and their charts beside the templates: lines for paper, points for the screen."""
     found = {cut_key(one): cut_of(one, day_folder) for one in plan.flasks}
+    found |= {throw_key(one): throw_cut_of(one, day_folder) for one in plan.flasks}
+    found |= {chart_key(one): throw_chart_of(one) for one in plan.flasks}
     return {key: _put_cut(cut, desk, number) for number, (key, cut) in enumerate(found.items()) if cut is not None}
 
 

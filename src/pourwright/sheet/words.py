@@ -129,6 +129,7 @@ _KEYS = (
     "machine.crucible",
     "machine.flask",
     "machine.weight",
+    "machine.hinge",
     "machine.why-now",
     "machine.balance",
     "machine.speed",

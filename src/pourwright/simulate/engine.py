@@ -24,7 +24,7 @@ from pourwright.physics.freeze.problem import (
 from pourwright.physics.freeze.results import FreezeResult
 from pourwright.physics.freeze.solver import solve
 from pourwright.simulate.conditions import Case, Conditions
-from pourwright.simulate.job import FlaskJob
+from pourwright.simulate.job import FlaskJob, StartField
 from pourwright.simulate.run import CRITICAL_FRAC, Hooks
 
 _M_MM = 1e-3
@@ -89,17 +89,28 @@ def problem_of(job: FlaskJob, case: Case, grid: GradedGrid, follow_s: float) -> 
     contact = contact_law(case.contact_W_m2K, case.after_gap_W_m2K)
     steel = wall_law(said.wall)
     conducts = float(np.interp(case.flask_K, mould.temp_K, mould.conductivity_W_mK))
+    cells = _cells(job, grid, conducts / case.contact_W_m2K)
     return FreezeProblem(
-        cells=_cells(job, grid, conducts / case.contact_W_m2K),
+        cells=cells,
         metal=MetalLaw(metal.temp_K, metal.enthalpy_J_m3, metal.solid_frac, metal.conductivity_W_mK, CRITICAL_FRAC),
         mould=MouldLaw(mould.temp_K, mould.conductivity_W_mK, mould.heat_capacity_J_m3K),
         contact=ContactLaw(contact.solid_frac, contact.coefficient_W_m2K),
-        metal_start_K=np.array(case.pour_K),
+        metal_start_K=_start_K(job.start, case, cells.network),
         mould_start_K=case.flask_K,
         shell=Shell(_M_MM * job.wall_mm, MouldLaw(steel.temp_K, steel.conductivity_W_mK, steel.heat_capacity_J_m3K)),
         surroundings=_surroundings(said),
         time=TimeControl(follow_s=follow_s, follow_side_m=FOLLOW_SIDE_M),
     )
+
+
+def _start_K(start: StartField | None, case: Case, network: Network) -> NDArray[np.float64]:
+    """Return how warm the metal of each node is when the mould is full [K]: as it came, or as it was poured."""
+    from scipy.spatial import cKDTree
+
+    if start is None:
+        return np.array(case.pour_K)
+    _, nearest = cKDTree(_M_MM * start.place_mm).query(network.metal_m)
+    return np.asarray(start.temp_K[nearest] + (case.pour_K - start.pour_K))
 
 
 def _cells(job: FlaskJob, grid: GradedGrid, gap_m: float) -> CutFlask:

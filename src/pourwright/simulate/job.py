@@ -39,6 +39,19 @@ class PieceSkin:
 
 
 @dataclass(frozen=True, eq=False)
+class StartField:
+    """How warm the metal came to each place of a flask, to start its freezing from.
+
+    ``place_mm`` (n, 3) are in the frame of the flask, ``temp_K`` (n,) belong to them; ``pour_K`` is what was poured at:
+    a case that is poured hotter starts hotter by as much.
+    """
+
+    place_mm: NDArray[np.float64]
+    temp_K: NDArray[np.float64]
+    pour_K: float
+
+
+@dataclass(frozen=True, eq=False)
 class FlaskJob:
     """One flask to freeze.
 
@@ -56,6 +69,8 @@ class FlaskJob:
         Thinnest wall or bar of the metal [mm].
     conditions : Conditions
         Materials and temperatures.
+    start : StartField or None
+        How warm the metal came to each place; None starts all of it as it was poured.
     """
 
     id: str
@@ -67,6 +82,7 @@ class FlaskJob:
     skins: Mapping[str, PieceSkin]
     thinnest_mm: float
     conditions: Conditions
+    start: StartField | None = None
 
 
 def piece_skin(placed: Placed, report: PatternReport | None, volume_mm3: float, area_mm2: float) -> PieceSkin:
@@ -97,6 +113,9 @@ def job_key(job: FlaskJob, case: Case, side_mm: float, more: Sequence[object] = 
     digest = hashlib.sha256()
     digest.update(np.ascontiguousarray(np.round(job.solid.mesh.vertices_mm, 6)).tobytes())
     digest.update(np.ascontiguousarray(job.solid.mesh.faces).tobytes())
+    if job.start is not None:
+        digest.update(np.ascontiguousarray(np.round(job.start.place_mm, 4)).tobytes())
+        digest.update(np.ascontiguousarray(np.round(job.start.temp_K, 2)).tobytes())
     said = {
         "flask_mm": [job.radius_mm, job.height_mm, job.wall_mm],
         "button_mm": [job.solid.button_radius_mm, job.solid.button_height_mm],

@@ -8,7 +8,7 @@ from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import astuple, dataclass, replace
-from math import nan, sqrt
+from math import nan
 from multiprocessing import get_context
 
 import numpy as np
@@ -20,13 +20,12 @@ from pourwright.core.work import Report, tell_nobody
 from pourwright.simulate.conditions import Case, draw_cases
 from pourwright.simulate.cooling import QuenchLimits, cooling_times
 from pourwright.simulate.job import FlaskJob
+from pourwright.simulate.ranks import strongest
 from pourwright.simulate.run import Engine, assess, never, run_flask
 
 Section = tuple[str, int]
 SEED = 20261125
 _THREADS = ("NUMBA_NUM_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-# A rank correlation of n unrelated pairs strays by about 1/sqrt(n - 1); twice that is taken for nothing.
-_STRAY_RATIO = 2.0
 
 
 @dataclass(frozen=True)
@@ -270,17 +269,5 @@ def _holding(outcomes: Sequence[Outcome], key: Section) -> Holding:
 
 def _mover(cases: Sequence[Case], values: NDArray[np.float64]) -> tuple[str, float]:
     """Return the input whose rank goes best with the rank of the values, if any stands out of chance."""
-    from scipy.stats import rankdata
-
-    count = len(values)
-    if count < 3 or np.ptp(values) == 0:
-        return "", 0.0
-    found = {}
-    for name in Case.__dataclass_fields__:
-        drawn = np.array([getattr(one, name) for one in cases])
-        if np.ptp(drawn) > 0:
-            found[name] = float(np.corrcoef(rankdata(drawn), rankdata(values))[0, 1])
-    best = max(found, key=lambda name: abs(found[name]), default="")
-    if not best or abs(found[best]) < _STRAY_RATIO / sqrt(count - 1):
-        return "", found.get(best, 0.0)
-    return best, found[best]
+    drawn = {name: np.array([getattr(one, name) for one in cases]) for name in Case.__dataclass_fields__}
+    return strongest(drawn, values)

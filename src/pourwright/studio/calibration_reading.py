@@ -30,6 +30,11 @@ def _field(section: Section, key: str) -> Field:
     return next(one for one in section.fields if one.key == key)
 
 
+# Of the arm itself: its two bodies, what slows it, and how the crucible lets go of the metal.
+_ARM = (
+    "hinge_radius", "outer_mass", "outer_radius", "outer_inertia", "folded", "friction_dry", "friction_speed",
+    "friction_air", "rebound", "lip", "mouth",
+)  # fmt: skip
 MEASURABLE: Mapping[str, Measurable] = {
     "kiln.offset": Measurable(_field(ROWS_OF_STUDIO["kilns"], "offset"), "kiln"),
     "melt.loss": Measurable(_field(HABITS, "loss")),
@@ -37,6 +42,7 @@ MEASURABLE: Mapping[str, Measurable] = {
     "spring.torque_rate": Measurable(_field(ROWS_OF_STUDIO["machines"], "torque_rate"), "machine"),
     "spring.friction": Measurable(_field(ROWS_OF_STUDIO["machines"], "friction"), "machine"),
     "spring.inertia": Measurable(_field(ROWS_OF_STUDIO["machines"], "inertia"), "machine"),
+    **{f"arm.{key}": Measurable(_field(ROWS_OF_STUDIO["machines"], key), "machine") for key in _ARM},
     "quench.tau": Measurable(
         number("tau", "tau_min", "studio.about.quench-tau", above="0 min", most="24 h", example='"25 min"'), "flask"
     ),
@@ -184,7 +190,10 @@ def _calibrated_machine(studio: Studio, machine: Machine) -> Machine:
     measured = {
         name: figure
         for name in MEASURABLE
-        if name.startswith("spring.") and (figure := calibrated_figure(studio, name, machine.id))
+        if name.startswith(("spring.", "arm.")) and (figure := calibrated_figure(studio, name, machine.id))
     }
     changes: dict[str, Any] = {MEASURABLE[name].field.attr: figure for name, figure in measured.items()}
-    return replace(machine, **changes, calibrated=all(name in measured for name in _SPRING))
+    if not all(name in measured for name in _SPRING):
+        return replace(machine, **changes)
+    start, rate = machine.torque_start_Nm, machine.torque_rate_Nm_turn
+    return replace(machine, **changes, stated_start_Nm=start, stated_rate_Nm_turn=rate, calibrated=True)

@@ -70,6 +70,13 @@ class Machine:
 
     The bare arm's own moment about the shaft counts positive on the flask side. ``calibrated`` is true only when
     ``calibration.toml`` holds accepted spring values; otherwise results carry "not calibrated".
+
+    What is None was not measured: the throw takes a wide range for it and says so. ``outer_kg`` is the bare part beyond
+    the hinge, without cradle, flask and crucible; ``outer_radius_mm`` is where its middle is, from the shaft with the
+    arm straight, ``outer_own_kg_m2`` its inertia about that. ``folded_deg``: how far it is folded back at release.
+    ``lip_deg``: slope that holds the melt in the crucible; ``mouth_mm``: width of the crucible's mouth.
+
+    ``stated_start_Nm`` and ``stated_rate_Nm_turn`` are what the profile said of a spring that was measured since.
     """
 
     id: str
@@ -89,6 +96,19 @@ class Machine:
     weight_low_mm: Figure
     weight_high_mm: Figure
     calibrated: bool = False
+    hinge_radius_mm: Figure | None = None
+    outer_kg: Figure | None = None
+    outer_radius_mm: Figure | None = None
+    outer_own_kg_m2: Figure | None = None
+    folded_deg: Figure | None = None
+    friction_dry_Nm: Figure | None = None
+    friction_speed_Nms: Figure | None = None
+    friction_air_Nms2: Figure | None = None
+    rebound_frac: Figure | None = None
+    lip_deg: Figure | None = None
+    mouth_mm: Figure | None = None
+    stated_start_Nm: Figure | None = None
+    stated_rate_Nm_turn: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -239,7 +259,8 @@ class Habits:
     """How this studio works: losses, rules it keeps, times it takes.
 
     ``dewax``: kiln (the wax leaves there), steam or oven, which takes ``dewax_min``. ``overdue_stops``: the equipment
-    checks without which nothing is cast.
+    checks without which nothing is cast. ``release_delay_s``: from torch off to release; ``flask_out_s``: from the kiln
+    to the pour; ``vacuum_kPa``: what a pump under a flask pulls below the room's air.
     """
 
     loss_frac: Figure
@@ -261,6 +282,9 @@ class Habits:
     dewax_min: Figure | None = None
     overdue_stops: tuple[str, ...] = ("pin-and-spring", "hoses")
     intake_limit_g: Figure | None = None
+    release_delay_s: Figure | None = None
+    flask_out_s: Figure | None = None
+    vacuum_kPa: Figure | None = None
 
 
 @dataclass(frozen=True)

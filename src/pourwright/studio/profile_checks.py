@@ -83,6 +83,9 @@ def _check_machine(values: Values, place: Place) -> None:
     _in_order(values, place, ("turns_usual", "turns_usual_turns"), ("turns_limit", "turns_limit_turns"), equal=True)
     _in_order(values, place, ("weight_low", "weight_low_mm"), ("weight_high", "weight_high_mm"))
     _in_order(values, place, ("crucible_radius", "crucible_radius_mm"), ("metal_radius", "metal_in_flask_radius_mm"))
+    hinge, outer = ("hinge_radius", "hinge_radius_mm"), ("outer_radius", "outer_radius_mm")
+    _in_order(values, place, hinge, ("flask_radius", "flask_radius_mm"))
+    _in_order(values, place, hinge, outer)
 
 
 def _in_order(

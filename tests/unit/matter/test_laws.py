@@ -94,7 +94,7 @@ def test_a_contact_that_rises_is_refused():
 
 def test_values_of_the_surroundings_have_ranges_in_si():
     assert surrounding("surroundings").best == pytest.approx(293.15)
-    for name in ("contact", "after_gap", "convection", "mould_emissivity"):
+    for name in ("contact", "after_gap", "convection", "mould_emissivity", "contact_angle", "gate_discharge", "stop"):
         assert surrounding(name).low < surrounding(name).best < surrounding(name).high
     with pytest.raises(DataError, match="did you mean contact"):
         surrounding("contakt")

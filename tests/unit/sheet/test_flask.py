@@ -44,3 +44,35 @@ def test_flask_without_a_charge_scratches_no_grams(plan):
     one = plan.flasks[0]
     assert label_words(replace(one, need=replace(one.need, charge_g=None))) == "–"
     assert label_words(replace(one, need=replace(one.need, charge_g=fig(99.6, "g")))) == "100\u00a0g"
+
+
+def _flask_with(plan, **changes):
+    pictures = {piece.id: {"file": "x.png", "width_mm": 10.0} for piece in plan.pieces if piece.pattern}
+    pictures |= {one.id: {"file": "t.png", "width_mm": 76.2} for one in plan.flasks}
+    one = plan.flasks[1]
+    throw = replace(one.throw, balance=replace(one.throw.balance, **changes))
+    return flask_pages(plan, replace(one, throw=throw), pictures)["arm"]
+
+
+def test_the_arm_is_drawn_with_the_weight_at_its_mark(second):
+    drawing = second["arm"]["drawing"]
+    assert drawing["mark_mm"] == 228.3
+    assert drawing["weight_low_mm"] < 228.3 < drawing["weight_high_mm"]
+    assert (drawing["second"], drawing["stands"], second["arm"]["pulls"]) == ("", "", "")
+
+
+def test_a_second_weight_is_drawn_with_the_first_at_the_end_of_the_reach(plan):
+    drawing = _flask_with(plan, mark_mm=fig(300.0, "mm"), second_kg=fig(0.184, "kg"))["drawing"]
+    assert drawing["mark_mm"] == drawing["weight_high_mm"]
+    assert drawing["second"] == "second weight 184\u00a0g"
+    assert drawing["stands"].startswith(f"{drawing['weight_high_mm']:.1f}")
+
+
+def test_what_is_left_and_what_the_swing_pulls_is_printed_at_its_worst(plan):
+    left = {
+        "left_force_N": fig(0.0, "N", 0.0, 3.7),
+        "grade_m_s": fig(0.035, "m_s"),
+        "swing_force_N": fig(75, "N", 70, 88),
+    }
+    pulls = _flask_with(plan, **left)["pulls"]
+    assert "4\u00a0N" in pulls and "G 35" in pulls and "88\u00a0N" in pulls

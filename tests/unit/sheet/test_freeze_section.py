@@ -10,7 +10,8 @@ import numpy as np
 from PIL import Image
 from tests.unit.simulate.made_up_flask import fake_engine, made_up_job
 
-from pourwright.sheet.freeze_section import freeze_section, section_png
+from pourwright.sheet.cut_parts import section_png
+from pourwright.sheet.freeze_section import freeze_section
 from pourwright.simulate.conditions import best_case
 from pourwright.simulate.run import assess, run_flask
 

@@ -144,7 +144,7 @@ def test_the_demo_profile_reads_with_notes_only(tmp_path):
     studio, findings = studio_of(tmp_path)
     assert studio is not None
     assert {one.level for one in findings} == {Level.NOTE}
-    assert one_with(findings, "studio.lot-solder").where == "studio.toml, line 144: lot L-0006, solder"
+    assert one_with(findings, "studio.lot-solder").where == "studio.toml, line 150: lot L-0006, solder"
 
 
 def test_numbers_carry_where_they_were_read(tmp_path):

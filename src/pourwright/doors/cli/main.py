@@ -16,6 +16,7 @@ from pourwright.core.text import say
 from pourwright.doors.cli import books, charge, output, record_commands
 from pourwright.doors.cli.fault_log import note_fault
 
+_HEADS = ("spin", "vacuum", "gravity")
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
@@ -137,6 +138,57 @@ def freeze(day: Path, studio: Path | None, as_json: bool, notes: bool, **asked: 
 
     with until_stopped() as cancelled:
         answer = service.freeze_day_file(
+            day, studio, **asked, report=output.progress(as_json), cancelled=cancelled, tell=output.aside(as_json)
+        )
+    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings, notes)
+
+
+@_command(cli, "throw")
+@click.argument("day", type=_path)
+@_option("--studio", key="studio", type=_path, default=None)
+@_option("--flask", key="freeze-flask", default="", metavar="FLASK")
+@_option("--turns", key="throw-turns", default="", metavar="TURNS")
+@_option("--flask-temperature", key="freeze-flask-temperature", default="", metavar="TEMPERATURE")
+@_option("--pour-temperature", key="freeze-pour-temperature", default="", metavar="TEMPERATURE")
+@_option("--head", key="throw-head", type=click.Choice(_HEADS), default=_HEADS[0], show_default=True)
+@_option("--vacuum", key="throw-vacuum", default="", metavar="PRESSURE")
+@_option("--side", key="throw-side", default="", metavar="LENGTH")
+@_option("--time", "granted", key="throw-time", default="60 s", show_default=True, metavar="TIME")
+@_option("--samples", "samples_count", key="throw-samples", type=click.IntRange(0, 1000), default=40, show_default=True)
+@_option("--window", key="throw-window", is_flag=True)
+@_option("--notes", key="notes", is_flag=True)
+@_json
+def throw(day: Path, studio: Path | None, as_json: bool, notes: bool, **asked: Any) -> int:
+    """Follow the metal into a day's flasks."""
+    import pourwright.doors.service.throw as service
+    from pourwright.doors.cli.stopping import until_stopped
+    from pourwright.doors.service.throw_text import as_text
+
+    with until_stopped() as cancelled:
+        answer = service.throw_day_file(
+            day, studio, **asked, report=output.progress(as_json), cancelled=cancelled, tell=output.aside(as_json)
+        )
+    return output.finish(as_json, service.as_json(answer), as_text(answer), answer.findings, notes)
+
+
+@_command(cli, "simulate")
+@click.argument("day", type=_path)
+@_option("--studio", key="studio", type=_path, default=None)
+@_option("--flask", key="freeze-flask", default="", metavar="FLASK")
+@_option("--turns", key="throw-turns", default="", metavar="TURNS")
+@_option("--flask-temperature", key="freeze-flask-temperature", default="", metavar="TEMPERATURE")
+@_option("--pour-temperature", key="freeze-pour-temperature", default="", metavar="TEMPERATURE")
+@_option("--time", "granted", key="freeze-time", default="60 s", show_default=True, metavar="TIME")
+@_option("--samples", "samples_count", key="throw-samples", type=click.IntRange(0, 1000), default=40, show_default=True)
+@_option("--notes", key="notes", is_flag=True)
+@_json
+def simulate(day: Path, studio: Path | None, as_json: bool, notes: bool, **asked: Any) -> int:
+    """Throw, fill, freeze and cool a day's flasks."""
+    import pourwright.doors.service.simulate as service
+    from pourwright.doors.cli.stopping import until_stopped
+
+    with until_stopped() as cancelled:
+        answer = service.simulate_day_file(
             day, studio, **asked, report=output.progress(as_json), cancelled=cancelled, tell=output.aside(as_json)
         )
     return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings, notes)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
@@ -27,11 +27,11 @@ from pourwright.doors.service.freeze_jobs import (
 from pourwright.doors.service.measuring import measure_in
 from pourwright.doors.service.plan import find_studio
 from pourwright.doors.service.stock.drawer import with_books_stock
+from pourwright.doors.service.throw_plan import plan_with_windows
 from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
-from pourwright.prepare.plan import plan_day
 from pourwright.simulate.conditions import best_case
-from pourwright.simulate.job import FlaskJob
+from pourwright.simulate.job import FlaskJob, StartField
 from pourwright.simulate.resolution import Pace, choose_side, fine_side_mm, first_side_mm, memory_bytes_count
 from pourwright.simulate.run import FOLLOW_S, Assessment, Engine, FlaskRun, assess, never, run_flask
 from pourwright.simulate.store import trim
@@ -65,7 +65,7 @@ class FreezeAnswer:
 
 @dataclass(frozen=True)
 class Order:
-    """How to go about it: the engine, the cache, time granted [s], runs over the ranges, and who is told."""
+    """How to go about it: engine, cache, time granted [s], runs over the ranges, who is told, and what starts warm."""
 
     engine: Engine
     cells_count: Callable[[FlaskJob, float], int]
@@ -77,6 +77,7 @@ class Order:
     report: Report
     cancelled: Callable[[], bool]
     tell: Callable[[str], None]
+    starts: Mapping[str, StartField]
 
 
 def _tell_nobody(line: str) -> None:
@@ -97,6 +98,7 @@ def freeze_day_file(
     report: Report = tell_nobody,
     cancelled: Callable[[], bool] = never,
     tell: Callable[[str], None] = _tell_nobody,
+    starts: Mapping[str, StartField] | None = None,
 ) -> FreezeAnswer:
     """Freeze the flasks of a day.
 
@@ -120,6 +122,8 @@ def freeze_day_file(
         Told of progress; asked whether to stop.
     tell : callable
         Given the first answer in a line, while the fine one is on its way.
+    starts : mapping of str to StartField, optional
+        How warm the metal came to each place, by load; without one all of it starts as it was poured.
 
     Returns
     -------
@@ -130,7 +134,7 @@ def freeze_day_file(
     if found:
         return FreezeAnswer((), (), found)
     root = find_studio(day_path, studio_folder)
-    plan, found = _planned(day_path, root, report)
+    plan, found = planned(day_path, root, report)
     if plan is None:
         return FreezeAnswer((), (), found)
     wanted, found = pick_flasks(plan, flask)
@@ -138,7 +142,7 @@ def freeze_day_file(
     found = (*found, *absurd(asked, find_alloy(plan.day.alloy), mould_id))
     if found:
         return FreezeAnswer((), (), found)
-    order = _order(root / "cache", asked, samples_count, scheduler, fields, report, cancelled, tell)
+    order = _order(root / "cache", asked, samples_count, scheduler, fields, report, cancelled, tell, starts or {})
     frozen = []
     files: list[Path] = []
     for one in wanted:
@@ -151,7 +155,8 @@ def freeze_day_file(
     return FreezeAnswer(tuple(frozen), tuple(files), tuple(one for answer in frozen for one in answer.findings))
 
 
-def _planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None, tuple[Finding, ...]]:
+def planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None, tuple[Finding, ...]]:
+    """Return the plan of a day with the studio in a folder, or what stops it."""
     studio, found = read_studio(root)
     if studio is None:
         return None, found
@@ -160,7 +165,7 @@ def _planned(day_path: Path, root: Path, report: Report) -> tuple[DayPlan | None
     day, more = read_day(day_path, studio)
     if day is None or stops((*found, *more)):
         return None, (*found, *more)
-    outcome = plan_day(studio, day, measure_in(day_path.parent), report)
+    outcome = plan_with_windows(studio, day, measure_in(day_path.parent), day_path.absolute().parent, report)
     return outcome.plan, () if outcome.plan is not None else (*found, *more, *outcome.findings)
 
 
@@ -173,19 +178,21 @@ def _order(
     report: Report,
     cancelled: Callable[[], bool],
     tell: Callable[[str], None],
+    starts: Mapping[str, StartField],
 ) -> Order:
     from pourwright.simulate import engine
 
     granted_s = GRANTED_S if asked.granted_s is None else asked.granted_s
     return Order(
-        engine.freeze, engine.cells_count, cache, granted_s, samples_count, scheduler, fields, report, cancelled, tell
-    )
+        engine.freeze, engine.cells_count, cache, granted_s, samples_count, scheduler, fields, report, cancelled, tell,
+        starts,
+    )  # fmt: skip
 
 
 def _freeze_one(
     plan: DayPlan, one: PlannedFlask, asked: Asked, order: Order, folder: Path
 ) -> tuple[FrozenFlask, list[Path]]:
-    job, found = job_of(plan, one, asked)
+    job, found = job_of(plan, one, asked, order.starts.get(one.id))
     if job is None:
         return FrozenFlask(one.id, one.flask, None, None, False, found), []
     try:

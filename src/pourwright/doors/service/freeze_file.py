@@ -30,7 +30,7 @@ def keep_summaries(folder: Path, summaries: Mapping[str, FreezeSummary]) -> list
     content = {
         "format": FREEZE_FORMAT,
         "program": f"pourwright {__version__}",
-        "flasks": {load: _plain(one) for load, one in sorted(known.items())},
+        "flasks": {load: plain(one) for load, one in sorted(known.items())},
     }
     write_whole(path, (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode())
     return [path]
@@ -47,17 +47,18 @@ def read_summaries(folder: Path) -> dict[str, FreezeSummary]:
         return {}
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """Return a summary, or a part of one, as plain JSON values; numbers to six figures."""
     if isinstance(value, Figure):
         said = {name: _to_six(getattr(value, name)) for name in ("value", "low", "high")}
         rest = {"unit": value.unit, "how": value.how, "sources": list(value.sources), "origin": value.origin}
         return said | rest
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {one.name: _plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
+        return {one.name: plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
     if isinstance(value, Mapping):
-        return {str(name): _plain(one) for name, one in value.items()}
+        return {str(name): plain(one) for name, one in value.items()}
     if isinstance(value, (tuple, list)):
-        return [_plain(one) for one in value]
+        return [plain(one) for one in value]
     return _to_six(value) if isinstance(value, float) else value
 
 
@@ -69,13 +70,13 @@ def _to_six(value_ratio: float) -> float:
 def _summary(content: Mapping[str, Any]) -> FreezeSummary:
     given = dict(content)
     for name in _RANGED:
-        given[name] = _figure(given[name])
+        given[name] = figure_from(given[name])
     given["hot_spots"] = tuple(
-        SpotSummary(**{**one, "place_mm": tuple(one["place_mm"]), "void_mm3": _figure(one["void_mm3"])})
+        SpotSummary(**{**one, "place_mm": tuple(one["place_mm"]), "void_mm3": figure_from(one["void_mm3"])})
         for one in given["hot_spots"]
     )
     given["verdicts"] = tuple(
-        VerdictSummary(**{**one, "void_mm3": _figure(one["void_mm3"])}) for one in given["verdicts"]
+        VerdictSummary(**{**one, "void_mm3": figure_from(one["void_mm3"])}) for one in given["verdicts"]
     )
     given["findings"] = tuple(
         Finding(one["code"], Level(one["level"]), one["where"], one["params"], tuple(one["sources"]))
@@ -84,7 +85,8 @@ def _summary(content: Mapping[str, Any]) -> FreezeSummary:
     return FreezeSummary(**given)
 
 
-def _figure(content: Mapping[str, Any] | None) -> Figure | None:
+def figure_from(content: Mapping[str, Any] | None) -> Figure | None:
+    """Return a figure from its plain values, without its trail."""
     return None if content is None else Figure(**{**content, "sources": tuple(content["sources"])})
 
 
@@ -100,7 +102,7 @@ def summary_as_json(said: FreezeSummary) -> dict[str, Any]:
         "black_heat_s": None if black is None else round(_S_MIN * black.value, 1),
         "hot_spots": [_spot_as_json(one) for one in said.hot_spots],
         "verdicts": [
-            {**_plain(one), "void_mm3": rounded(one.void_mm3.value, "mm3"), **_ends(one.void_mm3, "void", "mm3")}
+            {**plain(one), "void_mm3": rounded(one.void_mm3.value, "mm3"), **_ends(one.void_mm3, "void", "mm3")}
             for one in said.verdicts
         ],
         "samples_count": said.samples_count,
@@ -112,7 +114,7 @@ def summary_as_json(said: FreezeSummary) -> dict[str, Any]:
 
 
 def _spot_as_json(one: SpotSummary) -> dict[str, Any]:
-    return {**_plain(one), "void_mm3": rounded(one.void_mm3.value, "mm3"), **_ends(one.void_mm3, "void", "mm3")}
+    return {**plain(one), "void_mm3": rounded(one.void_mm3.value, "mm3"), **_ends(one.void_mm3, "void", "mm3")}
 
 
 def _ends(figure: Figure, name: str, unit: str) -> dict[str, float]:

@@ -24,7 +24,7 @@ from pourwright.shape.pattern import mass
 from pourwright.shape.tree.simple import Placed, TreePiece
 from pourwright.simulate.conditions import conditions_for
 from pourwright.simulate.cooling import QuenchLimits
-from pourwright.simulate.job import FlaskJob, piece_skin
+from pourwright.simulate.job import FlaskJob, StartField, piece_skin
 from pourwright.simulate.tree_solid import TreeSolid, join_tree
 
 _ZERO_C_K = 273.15
@@ -52,10 +52,10 @@ def read_asked(flask: str, pour: str, side: str, granted: str) -> tuple[Asked, t
     """Read what was typed behind the options; all that is wrong with it at once."""
     found: list[Finding] = []
     asked = Asked(
-        _typed(flask, "C", "--flask-temperature", found),
-        _typed(pour, "C", "--pour-temperature", found),
-        _typed(side, "mm", "--side", found),
-        _typed(granted, "s", "--time", found),
+        typed(flask, "C", "--flask-temperature", found),
+        typed(pour, "C", "--pour-temperature", found),
+        typed(side, "mm", "--side", found),
+        typed(granted, "s", "--time", found),
     )
     if asked.side_mm is not None and not _SIDE_LEAST_MM <= asked.side_mm <= _SIDE_MOST_MM:
         span = {"least": show(_SIDE_LEAST_MM, "mm"), "most": show(_SIDE_MOST_MM, "mm")}
@@ -65,7 +65,8 @@ def read_asked(flask: str, pour: str, side: str, granted: str) -> tuple[Asked, t
     return asked, tuple(found)
 
 
-def _typed(text: str, suffix: str, where: str, found: list[Finding]) -> float | None:
+def typed(text: str, suffix: str, where: str, found: list[Finding]) -> float | None:
+    """Return an amount as typed behind an option, in a suffix's unit; None if nothing was, or it makes no sense."""
     if not text:
         return None
     try:
@@ -132,7 +133,9 @@ def _mould_id(plan: DayPlan) -> str:
     return next(one for one in plan.studio.powders if one.id == plan.day.powder).mould
 
 
-def job_of(plan: DayPlan, one: PlannedFlask, asked: Asked) -> tuple[FlaskJob | None, tuple[Finding, ...]]:
+def job_of(
+    plan: DayPlan, one: PlannedFlask, asked: Asked, start: StartField | None = None
+) -> tuple[FlaskJob | None, tuple[Finding, ...]]:
     """Return the job of a planned flask, or findings that say why there is none.
 
     Parameters
@@ -143,6 +146,8 @@ def job_of(plan: DayPlan, one: PlannedFlask, asked: Asked) -> tuple[FlaskJob | N
         One of its flasks.
     asked : Asked
         Temperatures that go before those of the plan.
+    start : StartField or None
+        How warm the metal came to each place.
     """
     by_id = {piece.id: piece for piece in plan.pieces}
     flask = next(steel for steel in plan.studio.flasks if steel.id == one.flask)
@@ -173,6 +178,7 @@ def job_of(plan: DayPlan, one: PlannedFlask, asked: Asked) -> tuple[FlaskJob | N
         skins,
         _thinnest_mm(solid, [by_id[piece] for piece in one.pieces]),
         conditions,
+        start,
     )
     return job, tuple(replace(finding, where=one.id) for finding in findings)
 

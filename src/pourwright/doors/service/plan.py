@@ -16,10 +16,10 @@ from pourwright.core.work import Report, tell_nobody
 from pourwright.doors.service.freeze_plan import with_freezing
 from pourwright.doors.service.measuring import measure_in
 from pourwright.doors.service.stock.drawer import with_books_stock
+from pourwright.doors.service.throw_plan import plan_with_windows, with_filling
 from pourwright.doors.service.variables import STUDIO_VARIABLE
 from pourwright.prepare.day_plan import PLAN_FORMAT, DayPlan
 from pourwright.prepare.differences import differences, likeness
-from pourwright.prepare.plan import plan_day
 from pourwright.prepare.plan_file import plan_as_json, write_plan
 from pourwright.studio.reading import read_day, read_studio
 
@@ -88,11 +88,12 @@ def plan_day_file(
     read = (*studio_findings, *day_findings)
     if day is None or stops(read):
         return _stopped(folder, read)
-    outcome = plan_day(studio, day, measure_in(day_path.parent, large), report)
+    day_folder = day_path.absolute().parent
+    outcome = plan_with_windows(studio, day, measure_in(day_path.parent, large), day_folder, report)
     findings = (*read, *outcome.findings)
     if outcome.plan is None:
         return _stopped(folder, findings)
-    plan = _same_again(with_freezing(outcome.plan, day_path.absolute().parent), day_path.absolute().parent)
+    plan = _same_again(with_filling(with_freezing(outcome.plan, day_folder), day_folder), day_folder)
     findings = (*read, *plan.findings)
     document = write_plan(plan, folder / "plan.json")
     written = [folder / "plan.json"]
@@ -101,7 +102,7 @@ def plan_day_file(
         removed = _take_away(folder)
     else:
         report(0.95, say("doors.plan-printing"))
-        written += _print(plan, folder, paper, day_path.absolute().parent)
+        written += _print(plan, folder, paper, day_folder)
     report(1.0, "")
     return PlanAnswer(plan, document, tuple(written), removed, findings)
 

@@ -78,14 +78,15 @@ def balance_arm(
         mark_mm=mark_mm,
         start_mark_mm=_mark(load, "prepare.throw.mark-start", 0.0),
         halfway_mark_mm=_mark(load, "prepare.throw.mark-halfway", 0.5),
-        moment_start_kgm=reckon("kgm", "prepare.throw.moment-start", _moment(0.0), _inputs(load), _RULE),
+        moment_start_kgm=reckon("kgm", "prepare.throw.moment-start", flask_side_kgm(0.0), load_inputs(load), _RULE),
         start_force_N=start_force_N,
         residual_force_N=_moved_force(load, stated_rpm, "prepare.throw.force-halfway", 0.5),
         findings=findings,
     )
 
 
-def _inputs(load: ArmLoad) -> dict[str, Figure]:
+def load_inputs(load: ArmLoad) -> dict[str, Figure]:
+    """Return what makes up the flask side's moment, by the names that :func:`flask_side_kgm` takes."""
     return {
         "flask_kg": load.flask_kg,
         "flask_mm": load.flask_mm,
@@ -98,7 +99,7 @@ def _inputs(load: ArmLoad) -> dict[str, Figure]:
     }
 
 
-def _moment(moved_frac: float) -> Callable[..., float]:
+def flask_side_kgm(moved_frac: float) -> Callable[..., float]:
     """Return the formula for the flask side's moment [kg m] with a share of the way to the flask behind the metal."""
 
     def moment_kgm(
@@ -126,12 +127,12 @@ def _moment(moved_frac: float) -> Callable[..., float]:
 
 
 def _mark(load: ArmLoad, how: str, moved_frac: float) -> Figure:
-    moment_kgm = _moment(moved_frac)
+    moment_kgm = flask_side_kgm(moved_frac)
 
     def mark_mm(weight_kg: float, **side: float) -> float:
         return physics.mark_m(moment_kgm(**side), weight_kg) * _MM_M
 
-    return reckon("mm", how, mark_mm, _inputs(load) | {"weight_kg": load.weight_kg}, _RULE)
+    return reckon("mm", how, mark_mm, load_inputs(load) | {"weight_kg": load.weight_kg}, _RULE)
 
 
 def _moved_force(load: ArmLoad, stated_rpm: Figure, how: str, moved_frac: float) -> Figure:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil, floor, sqrt
 
 from pourwright.core.figure import Figure, given, reckon
+from pourwright.core.findings import Finding, Level
+from pourwright.core.units import show
 from pourwright.matter.practice import rule
 from pourwright.physics.spin import arm, head, spring
 from pourwright.prepare.throw.results import Winding
@@ -15,6 +18,26 @@ _RULE = ("derived",)
 
 # Until a machine's spring is measured its speed may be off by a factor of two from the slowest to the fastest.
 _UNMEASURED = given(1.0, "ratio", "throw", sqrt(0.5), sqrt(2.0), sources=("none",), how="prepare.throw.unmeasured")
+
+
+# Turns are counted in halves.
+_STEP_TURNS = 0.5
+
+
+@dataclass(frozen=True)
+class ForceNeed:
+    """The least that a throw must give at its peak, as a filling run asks for it; None: no demand.
+
+    ``gee`` at the middle of the flask, ``head_kPa`` between crucible and there.
+    """
+
+    least_gee: Figure | None = None
+    least_head_kPa: Figure | None = None
+
+    def met_by(self, row: Winding) -> bool:
+        """Return whether even the low end of a winding gives enough."""
+        pulls = self.least_gee is None or row.flask_gee.low >= self.least_gee.value
+        return pulls and (self.least_head_kPa is None or row.head_kPa.low >= self.least_head_kPa.value)
 
 
 def wind_range(machine: Machine) -> tuple[Figure, Figure, Figure]:
@@ -72,18 +95,6 @@ def wind(machine: Machine, turns_turns: float, liquid_kg_m3: Figure) -> Winding:
     )
 
 
-def peak_time(machine: Machine, turns_turns: float) -> Figure:
-    """Return how long after release the arm with so many turns is at its fastest [s]."""
-    inputs = {
-        "torque_start_Nm": machine.torque_start_Nm,
-        "torque_rate_Nm_turn": machine.torque_rate_Nm_turn,
-        "turns_turns": given(turns_turns, "turns", "throw", how="prepare.throw.turns"),
-        "inertia_kg_m2": machine.inertia_kg_m2,
-        "friction_frac": machine.friction_frac,
-    }
-    return reckon("s", "prepare.throw.peak-time", arm.peak_time_s, inputs, _RULE)
-
-
 def _energy(machine: Machine, turns: Figure) -> Figure:
     inputs = {
         "torque_start_Nm": machine.torque_start_Nm,
@@ -117,3 +128,67 @@ def _pull_gee(speed_rpm: float, flask_mm: float) -> float:
 def _head_kPa(speed_rpm: float, flask_mm: float, liquid_kg_m3: float, crucible_mm: float) -> float:
     speed = arm.speed_rad_s(speed_rpm)
     return head.spin_head_Pa(liquid_kg_m3, speed, crucible_mm / _MM_M, flask_mm / _MM_M) / _PA_KPA
+
+
+def least_turns(machine: Machine, liquid_kg_m3: Figure, need: ForceNeed) -> tuple[Figure, tuple[Finding, ...]]:
+    """Return the fewest turns that give what is needed, and what is lacking where the usual winding does not.
+
+    Never more than the usual turns, however weak the spring has become: what is lost is said instead.
+
+    Parameters
+    ----------
+    machine : Machine
+        Spring, arm and radii.
+    liquid_kg_m3 : Figure
+        Density of the metal as poured [kg/m**3].
+    need : ForceNeed
+        What is asked for.
+    """
+    few, usual, _ = wind_range(machine)
+    halves = range(ceil(few.value / _STEP_TURNS), floor(usual.value / _STEP_TURNS) + 1)
+    turns = sorted({few.value, usual.value, *(_STEP_TURNS * one for one in halves)})
+    rows = [wind(machine, one, liquid_kg_m3) for one in turns if one <= usual.value]
+    enough = next((row for row in rows if need.met_by(row)), None)
+    if enough is None:
+        return usual, (_short(machine, need, rows[-1]),)
+    least = given(enough.turns_turns, "turns", "throw", how="prepare.throw.wind-needed")
+    return least, ()
+
+
+def _short(machine: Machine, need: ForceNeed, row: Winding) -> Finding:
+    params = {
+        "turns": show(row.turns_turns, "turns"),
+        "pull": show(row.flask_gee.low, "gee"),
+        "head": show(row.head_kPa.low, "kPa"),
+        "wanted": " ".join(_wanted(need)),
+        "limit": show(machine.turns_limit_turns.value, "turns"),
+    }
+    return Finding("prepare.throw-force-short", Level.LOOK, machine.id, params, _RULE)
+
+
+def _wanted(need: ForceNeed) -> list[str]:
+    asked = ((need.least_gee, "gee"), (need.least_head_kPa, "kPa"))
+    return [show(one.value, unit) for one, unit in asked if one is not None]
+
+
+def spring_lost(machine: Machine, turns_turns: float) -> tuple[Finding, ...]:
+    """Say what a spring measured weaker than the profile states has lost at so many turns [turn]."""
+    start, rate = machine.stated_start_Nm, machine.stated_rate_Nm_turn
+    if start is None or rate is None:
+        return ()
+    turns = given(turns_turns, "turns", "throw", how="prepare.throw.turns")
+    now_J = _energy(machine, turns)
+    once = {"torque_start_Nm": start, "torque_rate_Nm_turn": rate, "turns_turns": turns}
+    once_J = reckon("J", "prepare.throw.energy", spring.stored_energy_J, once, _RULE)
+    if now_J.high >= once_J.low:
+        return ()
+    left_ratio = now_J.value / once_J.value
+    params = {
+        "turns": show(turns_turns, "turns"),
+        "now": show(now_J.value, "J"),
+        "once": show(once_J.value, "J"),
+        "lost": show(100 * (1 - left_ratio), "percent", 0),
+        "slower": show(100 * (1 - sqrt(left_ratio)), "percent", 0),
+        "limit": show(machine.turns_limit_turns.value, "turns"),
+    }
+    return (Finding("prepare.throw-spring-tired", Level.LOOK, machine.id, params, ("none",)),)

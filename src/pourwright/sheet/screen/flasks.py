@@ -21,6 +21,7 @@ from pourwright.sheet.screen.parts import (
     table,
     write_in,
 )
+from pourwright.sheet.screen.throw import fill
 
 Pictures = Mapping[str, bytes]
 
@@ -46,6 +47,7 @@ def flask(content: Content, f: Content, pictures: Pictures, drawings: tuple[byte
         f"{w['flask']} {f['number']}",
         element("p", scratched(f["number"], "plate"), f" {f['flask']} · {f['id']}"),
         *_build(f, w, pictures, above, side),
+        *(fill(f["fill"], pictures) if f["fill"] else ()),
         *(freeze(f["freeze"], pictures) if f["freeze"] else ()),
         *_machine(f, w, arm),
         *_pour(f, w),
@@ -146,7 +148,7 @@ def _machine(f: Content, w: Content, arm: bytes) -> list[Markup]:
         ),
         picture("svg+xml", arm, say("sheet.screen.arm", mark=f["mark"]["text"]), "drawing wide"),
         element("p", w["machine.balance"], " ", figure(a["start_force"]), f"{speed}; {w['machine.start-wants']} ",
-                figure(a["start_mark"]), "."),
+                figure(a["start_mark"]), ".", f" {a['pulls']}" if a["pulls"] else ""),
         _windings(a, w),
         element("h4", w["machine.title"]),
         steps(f["cold"][:-2]),

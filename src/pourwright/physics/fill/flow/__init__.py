@@ -1,0 +1,1 @@
+"""The flow between crucible, sprue and tanks."""
