@@ -324,6 +324,16 @@ def _to_air(temp_K, area_m2, depth_m2K_W, ambient_K, outside, side):
 
 
 @njit(cache=True, error_model="numpy")
+def skins(temp_K, depth_m2K_W, ambient_K, outside, side):
+    """Return the temperatures of outer faces from those of the middles of the cells behind them [K]."""
+    skin_K = np.empty_like(temp_K)
+    for f in range(len(temp_K)):
+        passes = _to_air(temp_K[f], 1.0, depth_m2K_W[f], ambient_K, outside, side)
+        skin_K[f] = temp_K[f] - (temp_K[f] - ambient_K) * passes * depth_m2K_W[f]
+    return skin_K
+
+
+@njit(cache=True, error_model="numpy")
 def close_faces(first, node, base, loss, stiff, in_time, conductivity, step_s, held_K, source_W, sink_W_K):
     """Hand the nodes what passed the faces during the sweeps; return the heat that went to the air [J].
 

@@ -38,7 +38,7 @@ from pourwright.physics.freeze.results import Effort, FreezeResult, FreezeState,
 
 # Metal may come out so far from a straight line through the last two steps [K]; else the step is taken again.
 _FAR_K = 10.0
-_BUTTON = 2
+_SIDE, _BUTTON = 0, 2
 _KEEP_EVERY_S = 5.0
 # Share of the work that is freezing, for the progress shown, where the flask is followed afterwards.
 _FREEZING_FRAC = 0.8
@@ -477,13 +477,15 @@ def _note(run: Run) -> None:
 
 
 def _flask_skin_K(run: Run) -> float:
-    rows = run.paths.rows
+    rows, tables, mould_law = run.paths.rows, run.node_tables, run.problem.mould
     outer = np.flatnonzero(rows.face_kind == FACE_AIR_SIDE)
     if not len(outer):
         return float("nan")
     owner = np.searchsorted(rows.face_first, outer, side="right") - 1
     u_K = run.mould_field.u_K.reshape(-1)[rows.cell[owner]]
-    return float(temp_from_u_K(run, u_K.astype(np.float64)).max())
+    temp_K = temp_from_u_K(run, u_K.astype(np.float64))
+    depth_m2K_W = rows.face_mould_m[outer] / np.interp(temp_K, mould_law.temp_K, mould_law.conductivity_W_mK)
+    return float(_kernels.skins(temp_K, depth_m2K_W, tables.ambient_K, tables.outside, _SIDE).max())
 
 
 def temp_from_u_K(run: Run, u_K: Floats) -> Floats:
