@@ -42,8 +42,8 @@ def _effort(cells: CutFlask | WholeCells) -> Effort:
     the same steps, in a mould so quick that a step takes many stages."""
     return solve(
         FreezeProblem(
-            cells, eutectic_metal(270.0, latent_J_m3=9.3e10), MouldLaw.constant(20.0, 1.4e6), ContactLaw.constant(2000.0),
-            np.array(1253.15), 773.15, time=TimeControl(0.5, 1.0, 1.0, freeze_limit_s=4.0),
+            cells, eutectic_metal(270.0, latent_J_m3=9.3e10), MouldLaw.constant(20.0, 1.4e6),
+            ContactLaw.constant(2000.0), np.array(1253.15), 773.15, time=TimeControl(0.5, 1.0, 1.0, freeze_limit_s=4.0),
         )
     ).effort  # fmt: skip
 
