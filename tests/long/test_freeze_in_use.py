@@ -4,18 +4,21 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.unit.simulate.made_up_flask import made_up_job
+from tests.unit.simulate.made_up_flask import FUNNEL_MM, HEIGHT_MM, RADIUS_MM, made_up_job
 
 from pourwright.doors.service.freeze_jobs import quench_limits
 from pourwright.shape.pattern.report import Mesh
-from pourwright.shape.pattern.solids import dumbbell, rod
+from pourwright.shape.pattern.solids import dumbbell, rod, sphere
 from pourwright.shape.pattern.union import unite
+from pourwright.shape.tree.placing import tree_of
+from pourwright.shape.tree.simple import Placed, TreePiece
 from pourwright.simulate import engine
 from pourwright.simulate.conditions import best_case
+from pourwright.simulate.job import piece_skin
 from pourwright.simulate.run import assess, run_flask
 from pourwright.simulate.summary import MOST_ENERGY_ERROR_FRAC, summarise
 from pourwright.simulate.sweep import sweep_flask
-from pourwright.simulate.tree_solid import Bar
+from pourwright.simulate.tree_solid import SPRUE, Bar, join_tree
 
 SIDE_MM = 1.0
 # Middle of the far ball of the pair, up from the mouth.
@@ -87,6 +90,54 @@ def test_a_second_sprue_heals_the_far_ball(thin):
     healed, not_healed = (sum(far_voids_mm3(frozen_balls(0.5, 0.7, radius_mm))) for radius_mm in (3.0, 0.5))
     assert healed < 0.15
     assert not_healed > 0.5 * sum(far_voids_mm3(thin))
+
+
+def ball_on_a_sprue(sprue_mm):
+    """A ball of 10 mm on a sprue of a diameter, 16 mm long."""
+    mesh = sphere(5.0, 48)
+    box_mm = (10.0, 10.0, 10.0)
+    placed = Placed("P1", (0, 1, 2), box_mm, (0.0, 0.0, FUNNEL_MM + 21.0), 0.0, sprue_mm, 16.0)
+    tree = tree_of("FL-01", [placed], sprue_mm, 16.0, 2 * RADIUS_MM, HEIGHT_MM, FUNNEL_MM)
+    solid, findings = join_tree(tree, [TreePiece("P1", box_mm, 10.0, mesh)], {}, 22.0, FUNNEL_MM)
+    assert solid is not None, findings
+    skin = piece_skin(placed, None, 523.6, 314.2)
+    return assess(frozen(replace(made_up_job(), solid=solid, skins={"P1": skin}, thinnest_mm=sprue_mm), 0.8))
+
+
+def test_a_thin_sprue_cuts_the_piece_off_and_a_thick_one_feeds_it():
+    """Sense: a sprue of 1 mm freezes long before the ball of 10 mm on it, one of 7 mm after it; the verdict names the
+    sprue as the place where the way closed."""
+    thin, thick = ball_on_a_sprue(1.0), ball_on_a_sprue(7.0)
+    in_ball = [[1e9 * one.void_m3.best for one in case.found.spots if 1e3 * one.place_m[2] > FUNNEL_MM + 17.0]
+               for case in (thin, thick)]  # fmt: skip
+    assert sum(in_ball[0]) > 10.0
+    assert sum(in_ball[1]) < 0.15
+    assert [(one.fed, one.neck) for one in thin.verdicts if not one.fed] == [(False, SPRUE)]
+    assert all(one.fed for one in thick.verdicts)
+
+
+def mirrored(job):
+    """The job with left and right exchanged."""
+    mesh = job.solid.mesh
+    flipped_mesh = Mesh(mesh.vertices_mm * [-1.0, 1.0, 1.0], np.ascontiguousarray(mesh.faces[:, ::-1]))
+    return replace(job, solid=replace(job.solid, mesh=flipped_mesh))
+
+
+def test_a_mirrored_tree_has_the_mirrored_answer():
+    """Case: the two balls with a leaning second sprue too thin to help, in cut cells. Tolerance 0.2 % of each freezing
+    time: the metal is solved to 0.001 K, going through its cells in another order."""
+    job = with_second_sprue(made_up_job(0.5, dumbbell(5.0, 0.5, 24.0, 48)), 0.5)
+    ours, other = (assess(frozen(one)) for one in (job, mirrored(job)))
+    here, there = ours.run.result, other.run.result
+    assert np.abs(here.centre_m[:, 0].mean()) > 1e-4
+    order = np.lexsort(tuple(np.round(1e6 * there.centre_m * [-1, 1, 1]).T[::-1]))
+    same = np.lexsort(tuple(np.round(1e6 * here.centre_m).T[::-1]))
+    assert there.metal_m3[order] == pytest.approx(here.metal_m3[same], rel=1e-6, abs=1e-15)
+    assert there.freeze_s[order] == pytest.approx(here.freeze_s[same], rel=2e-3)
+    assert len(ours.found.spots) == len(other.found.spots) > 0
+    for one, two in zip(ours.found.spots, other.found.spots, strict=True):
+        assert two.place_m == pytest.approx((-one.place_m[0], *one.place_m[1:]), abs=1.5e-3)
+        assert two.void_m3.best == pytest.approx(one.void_m3.best, rel=0.02)
 
 
 def test_a_hotter_flask_freezes_later():

@@ -28,18 +28,23 @@ def _law(spread_K: float = 0.5) -> MetalLaw:
     return MetalLaw(knots, heat, solid, conductivity)
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def ours(cells_count: int) -> tuple[float, float]:
-    """Times at which liquidus and end of freezing reach the depth, in a column chilled by a block that hardly warms."""
-    cell_m = LENGTH_M / cells_count
+    """Times at which liquidus and end of freezing reach the depth, in a column chilled by a block that hardly warms.
+
+    Steps and the spread of the eutectic go with the cell. With steps of 2 % of the time throughout, a front passes a
+    cell of 0.2 mm in two of them, and the error stands still at +1.9 % instead of falling.
+    """
+    cell_m, finer_ratio = LENGTH_M / cells_count, cells_count / 200
     chill = growing(20e-3, 1e-5, 1.4)[::-1]
     cells = column([(Kind.MOULD, chill), (Kind.METAL, np.full(cells_count, cell_m))])
     # a block of this capacity and conductivity keeps its face at its own temperature to 0.01 K
     block = MouldLaw.constant(1e7, 1e12)
     found = solve(
         FreezeProblem(
-            cells, _law(), block, ContactLaw.constant(1e12), np.array(CASE.start_C + 273.15), CASE.face_C + 273.15,
-            time=TimeControl(growth_ratio=0.02, step_min_s=2e-4, freeze_limit_s=2.5),
+            cells, _law(0.5 / finer_ratio), block, ContactLaw.constant(1e12), np.array(CASE.start_C + 273.15),
+            CASE.face_C + 273.15,
+            time=TimeControl(growth_ratio=0.02 / finer_ratio, step_min_s=2e-4 / finer_ratio, freeze_limit_s=2.5),
         )
     )  # fmt: skip
     place_m = found.centre_m[:, 2] - chill.sum()
@@ -56,12 +61,14 @@ def test_the_fronts_balance_heat_and_lie_where_the_plain_case_says():
 
 
 def test_both_fronts_come_at_first_order_to_the_similarity_solution():
-    """Tolerance: first order in the cell, since a front lives in one cell; at 200 cells of 0.4 mm the eutectic
-    front is within 3 % and the liquidus within 2 %, and halving the cell takes off a third at least (or the error
-    is in the noise of the steps, 0.5 %)."""
+    """Tolerance: first order in cell and step, since a front lives in one cell: at 0.4 mm the eutectic front within 3 %
+    and at half the cell an error of 0.45 to 0.68 of it (measured 4.9, 2.3 and 1.5 % at 0.8, 0.4 and 0.2 mm); the
+    liquidus, where no heat jumps, within 1 % and falling."""
     wanted = passes_s(CASE, DEPTH_M)
-    coarse, fine = (np.abs(np.array(ours(count)) / wanted - 1.0) for count in (100, 200))
-    print("liquidus and eutectic, error at 0.8 and 0.4 mm:", coarse, fine)
-    assert fine[0] < 0.02
-    assert fine[1] < 0.03
-    assert np.all(fine < np.maximum(0.67 * coarse, 5e-3))
+    coarse, middle, fine = (np.abs(np.array(ours(count)) / wanted - 1.0) for count in (100, 200, 400))
+    print("liquidus and eutectic, error at 0.8, 0.4 and 0.2 mm:", coarse, middle, fine)
+    assert middle[1] < 0.03
+    assert 0.45 < middle[1] / coarse[1] < 0.68
+    assert 0.45 < fine[1] / middle[1] < 0.68
+    assert coarse[0] < 0.01
+    assert fine[0] < middle[0] < coarse[0]

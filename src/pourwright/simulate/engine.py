@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.grid.cut_cells import cut_cells
+from pourwright.core.errors import MeshError, SolverError
+from pourwright.core.text import say
+from pourwright.grid.cut_cells import CutCells, cut_cells
 from pourwright.grid.graded import Flask, GradedGrid, flask_cells, lay_grid
 from pourwright.grid.network import Network, lay_network
 from pourwright.matter.alloys import alloy
@@ -33,16 +35,44 @@ FOLLOW_SIDE_M = 2e-3
 
 
 def grid_of(job: FlaskJob, side_mm: float) -> GradedGrid:
-    """Return the grid of a flask with even cells of a side [mm] round its metal."""
+    """Return the grid of a flask with even cells of a side [mm] round its metal.
+
+    Raises
+    ------
+    SolverError
+        Metal reaches out of the flask.
+    """
     corners_m = _M_MM * job.solid.mesh.vertices_mm
     button_m = _M_MM * job.solid.button_height_mm
     low_m, high_m = corners_m.min(axis=0), corners_m.max(axis=0)
-    return lay_grid(low_m, high_m, _flask(job), _M_MM * side_mm, planes_m=(button_m,))
+    try:
+        return lay_grid(low_m, high_m, _flask(job), _M_MM * side_mm, planes_m=(button_m,))
+    except ValueError as refused:
+        raise SolverError(say("simulate.metal-outside")) from refused
 
 
 def cells_count(job: FlaskJob, side_mm: float) -> int:
     """Return how many cells the grid of a flask has with a side [mm]."""
     return grid_of(job, side_mm).cells_count
+
+
+def thin_frac(job: FlaskJob, side_mm: float) -> float:
+    """Return the share of the metal's surface where a wall, or a gap, is thinner than cells of a side [mm].
+
+    Raises
+    ------
+    SolverError
+        The metal is not one closed body.
+    """
+    return _cut(job, grid_of(job, side_mm)).doubled_frac
+
+
+def _cut(job: FlaskJob, grid: GradedGrid) -> CutCells:
+    try:
+        return cut_cells(grid, _M_MM * job.solid.mesh.vertices_mm, job.solid.mesh.faces)
+    except MeshError as refused:
+        key = "simulate.metal-outside" if str(refused) == "outside" else "simulate.metal-open"
+        raise SolverError(say(key)) from refused
 
 
 def freeze(job: FlaskJob, case: Case, side_mm: float, follow_s: float, hooks: Hooks) -> tuple[FreezeResult, Lattice]:
@@ -116,7 +146,7 @@ def _start_K(start: StartField | None, case: Case, network: Network) -> NDArray[
 def _cells(job: FlaskJob, grid: GradedGrid, gap_m: float) -> CutFlask:
     vertices_m, faces = _M_MM * job.solid.mesh.vertices_mm, job.solid.mesh.faces
     flask = flask_cells(grid, _flask(job))
-    return CutFlask(flask, lay_network(grid, cut_cells(grid, vertices_m, faces), vertices_m, faces, gap_m, flask))
+    return CutFlask(flask, lay_network(grid, _cut(job, grid), vertices_m, faces, gap_m, flask))
 
 
 def _flask(job: FlaskJob) -> Flask:

@@ -20,6 +20,9 @@ FINEST_MM = 0.15
 BYTES_PER_CELL = 250.0
 _SHARE_OF_MEMORY = 0.6
 _COARSER_RATIO = 1.1
+# Share of the metal's surface in cells thicker than their wall. Measured on a tilted plate in cells of 1 mm: up to an
+# eighth the freezing time is within 3 %, from a quarter on it is wrong by 3 to 50 %.
+_FEW_THIN_FRAC, _MANY_THIN_FRAC = 0.01, 0.2
 
 
 @dataclass(frozen=True)
@@ -105,12 +108,31 @@ def choose_side(
     return Fineness(side_mm, count, _coarser(side_mm, wanted_mm, thinnest_mm, short_of, where))
 
 
+def thin_places(thin_frac: float, side_mm: float, where: str) -> tuple[Finding, ...]:
+    """Return what to say where walls or gaps are thinner than a cell; it stops where that is much of the metal.
+
+    Parameters
+    ----------
+    thin_frac : float
+        Share of the metal's surface in such cells, as a fraction.
+    side_mm : float
+        Side of the cells [mm].
+    where : str
+        The flask.
+    """
+    params = {"share": show(100 * thin_frac, "%", 0), "side": show(side_mm, "mm", 2)}
+    if thin_frac > _MANY_THIN_FRAC:
+        return (Finding("simulate.thin-throughout", Level.STOP, where, params),)
+    return (Finding("simulate.thin-places", Level.LOOK, where, params),) if thin_frac > _FEW_THIN_FRAC else ()
+
+
 def _coarser(side_mm: float, wanted_mm: float, thinnest_mm: float, short_of: str, where: str) -> tuple[Finding, ...]:
     params = {"side": show(side_mm, "mm", 2), "wanted": show(wanted_mm, "mm", 2), "wall": show(thinnest_mm, "mm", 2)}
     if side_mm > thinnest_mm and short_of == "memory":
         return (Finding("simulate.wall-under-cell-memory", Level.STOP, where, params),)
     if side_mm > thinnest_mm:
-        return (Finding("simulate.wall-under-cell", Level.STOP, where, params),)
+        code = "simulate.wall-under-cell" if short_of == "time" else "simulate.wall-under-side"
+        return (Finding(code, Level.STOP, where, params),)
     if short_of == "memory":
         return (Finding("simulate.coarser-memory", Level.LOOK, where, params),)
     return (Finding("simulate.coarser-time", Level.NOTE, where, params),) if short_of == "time" else ()

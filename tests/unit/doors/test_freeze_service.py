@@ -8,12 +8,15 @@ import pytest
 from tests.demo_day import demo_files, made_up_report, planned
 from tests.unit.simulate.made_up_flask import edges_of, fake_engine
 
+from pourwright.core.errors import SolverError
 from pourwright.core.findings import stops
+from pourwright.core.text import say
 from pourwright.doors.cli.main import run
 from pourwright.doors.service import freeze as service
 from pourwright.doors.service.freeze_file import read_summaries, summary_as_json
 from pourwright.doors.service.freeze_plan import with_freezing
 from pourwright.prepare.plan_file import plan_as_json
+from pourwright.shape.pattern.solids import sphere, without_faces
 
 PLAN = planned().plan
 
@@ -24,6 +27,7 @@ def day(tmp_path, monkeypatch):
     shutil.copytree(demo_files(), tmp_path / "studio")
     monkeypatch.setattr(service, "measure_in", lambda folder: made_up_report)
     monkeypatch.setattr("pourwright.simulate.engine.freeze", fake_engine)
+    monkeypatch.setattr("pourwright.simulate.engine.thin_frac", lambda job, side_mm: 0.0)
     monkeypatch.setattr(
         "pourwright.simulate.engine.cells_count", lambda job, side_mm: edges_of(job, 1.0)[0].turns_ratio.size
     )
@@ -87,6 +91,69 @@ def test_cells_out_of_all_reason_are_refused(day):
 def test_all_that_is_wrong_is_said_at_once(day):
     answer = service.freeze_day_file(day, flask_temperature="540", pour_temperature="hot", side="9 mm")
     assert codes(answer) == ["doors.freeze-amount", "doors.freeze-amount", "doors.freeze-side"]
+
+
+def told(day, capsys, *asked):
+    """What a person reads on the screen after a refusal: words in a row, whatever the width of the lines."""
+    assert run(["freeze", str(day), *asked]) == 1
+    shown = capsys.readouterr()
+    assert "Traceback" not in shown.out + shown.err
+    return " ".join((shown.out + shown.err).replace("│", " ").split())
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        (("--pour-temperature", "3000 C"), "3 000"),
+        (("--flask-temperature", "-5 C"), "\u22125"),
+        (("--side", "0.001 mm"), "0.001"),
+        (("--side", "2 mm"), "cells of 2.00 mm are thicker than the wall"),
+    ],
+)
+def test_a_person_reads_why_absurd_conditions_are_refused(day, capsys, asked, words):
+    assert words in told(day, capsys, "--flask", "F1", *asked)
+
+
+def test_a_person_reads_that_memory_is_too_short(day, capsys, monkeypatch):
+    monkeypatch.setattr(service, "memory_bytes_count", lambda: 10**6)
+    said = told(day, capsys, "--flask", "F1")
+    assert "with the memory that is free only cells of" in said
+    assert "Close other programs, or run it on a machine with more memory." in said
+
+
+def test_a_person_reads_that_the_engine_has_too_little_memory(day, capsys, monkeypatch):
+    def refuse(*_):
+        raise SolverError(say("physics.freeze-memory", needed="9.0", free="1.0"))
+
+    monkeypatch.setattr("pourwright.simulate.engine.freeze", refuse)
+    said = told(day, capsys, "--flask", "F1")
+    assert "9.0" in said
+    assert "Take larger cells" in said
+
+
+def test_a_person_reads_which_pattern_is_open(day, capsys, monkeypatch):
+    leaking = without_faces(sphere(5.0, 24), range(40))
+
+    def measured(order):
+        report = made_up_report(order)
+        return replace(report, mesh=leaking) if report is not None and order.id.endswith("P02") else report
+
+    monkeypatch.setattr(service, "measure_in", lambda folder: measured)
+    said = told(day, capsys, "--flask", "F1")
+    assert "The pattern of 2026-12-05-P02 is not one closed body" in said
+    assert "Run pourwright check on its file" in said
+
+
+def test_much_of_the_metal_thinner_than_a_cell_is_refused(day, capsys, monkeypatch):
+    monkeypatch.setattr("pourwright.simulate.engine.thin_frac", lambda job, side_mm: 0.4)
+    assert "On 40 % of the metal's surface a wall" in told(day, capsys, "--flask", "F1")
+
+
+def test_some_of_the_metal_thinner_than_a_cell_is_said_beside_the_answer(day, monkeypatch):
+    monkeypatch.setattr("pourwright.simulate.engine.thin_frac", lambda job, side_mm: 0.05)
+    answer = frozen(day, flask="F1")
+    assert "simulate.thin-places" in codes(answer)
+    assert answer.flasks[0].finished
 
 
 def test_a_day_that_cannot_be_planned_is_refused_with_the_plans_reasons(day):

@@ -7,39 +7,38 @@ import pytest
 from tests.unit.physics.small_castings import FLASK_K, POUR_K, ROOM, ball_problem, metal
 
 from pourwright.physics.freeze import metal as room
+from pourwright.physics.freeze.backend import processor
 from pourwright.physics.freeze.metal import STEFAN_BOLTZMANN_W_m2K4, node_tables, outside_table, solid_of, start_nodes
 from pourwright.physics.freeze.mould import tabulate
+from pourwright.physics.freeze.multigrid import lay_levels
 from pourwright.physics.freeze.network import lay_paths
 
 
 def _started():
     problem = ball_problem()
     nodes = lay_paths(problem).nodes
-    tables = node_tables(problem, nodes)
     mould = tabulate(problem.mould, None, FLASK_K, 243.0, POUR_K + 50)
-    return nodes, tables, mould, start_nodes(problem, nodes, tables, mould)
+    tables = node_tables(problem, nodes, lay_levels(nodes), mould)
+    return nodes, tables.laws, start_nodes(problem, nodes, tables.laws, processor())
 
 
 def test_metal_starts_at_the_pour_and_shares_its_heat_with_the_skin_of_mould():
-    nodes, tables, _, field = _started()
+    nodes, laws, field = _started()
     metals = nodes.metals_count
     bare = nodes.skin_m3[:metals] == 0
     assert field.temp_K[:metals][bare] == pytest.approx(POUR_K)
     assert np.all(field.temp_K[:metals][~bare] < POUR_K)
-    wanted_J = nodes.m3[:metals] * metal().enthalpy_at_J_m3(np.array(POUR_K)) + tables.other_J_K[:metals] * FLASK_K
+    wanted_J = nodes.m3[:metals] * metal().enthalpy_at_J_m3(np.array(POUR_K)) + laws.other_J_K[:metals] * FLASK_K
     assert field.heat_J[:metals] == pytest.approx(wanted_J)
 
 
 def test_heat_tells_temperature_for_metal_and_mould_alike():
-    nodes, tables, mould, field = _started()
+    nodes, laws, field = _started()
     rng = np.random.default_rng(1)
     holds = nodes.m3 + nodes.steel_m3 > 0
     wanted = np.where(holds, rng.uniform(700.0, 1250.0, len(holds)), field.temp_K)
-    room._kernels.node_heat(
-        nodes.metals_count, wanted, nodes.m3, tables.other_J_K, tables.knots_K, tables.heat_J_m3,
-        mould.heat_by_temp_J_m3, mould.low_K, mould.per_K_ratio, field.heat_J,
-    )  # fmt: skip
-    room.look_up(field, nodes, tables, mould)
+    processor().node_heat(laws, wanted, laws.other_J_K, field.heat_J)
+    room.look_up(field, laws, processor())
     assert field.temp_K == pytest.approx(wanted, rel=1e-12)
     assert np.all(field.capacity_J_K[holds] > 0)
 

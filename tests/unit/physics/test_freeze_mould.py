@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from tests.unit.physics.small_castings import CURVED
 
-from pourwright.physics.freeze import _kernels
+from pourwright.physics.freeze.backend import processor
 from pourwright.physics.freeze.mould import stages_for, tabulate
+from pourwright.physics.freeze.network import Rows
 from pourwright.physics.freeze.problem import MouldLaw
+from pourwright.physics.freeze.run import RowWork
 
 
 def _grown(z: float, stages) -> float:
@@ -57,6 +59,14 @@ def test_a_law_that_stays_the_same_needs_no_polynomial():
     assert tables.law_m2_s == pytest.approx([0.4 / 1.1e6, 0.0, 0.0, 0.0], rel=1e-9)
 
 
+def _no_rows(planes: int) -> Rows:
+    none, nothing, first = np.zeros(0, np.uint32), np.zeros(0), np.zeros(1, np.uint32)
+    return Rows(
+        none, np.zeros(planes + 1, np.int64), np.zeros(0, bool), nothing, nothing, first, none, nothing, first,
+        np.zeros(0, np.int32), np.zeros(0, np.uint8), nothing, nothing, nothing,
+    )  # fmt: skip
+
+
 def test_the_sweep_does_what_plain_arrays_say():
     rng = np.random.default_rng(3)
     shape = (7, 6, 9)
@@ -73,7 +83,6 @@ def test_the_sweep_does_what_plain_arrays_say():
             flow += factor[:, side].reshape(wide) * (np.roll(last, step, axis) - last)
     rate = whole * (law[0] + start * (law[1] + start * (law[2] + start * law[3]))) * flow
     wanted = weights[0] * last + weights[1] * now + weights[2] * start + weights[3] * rate + weights[4] * slope
-    none, nothing = np.zeros(0, np.uint32), np.zeros(0)
-    no_rows = (none, np.zeros(1, np.uint32), none, *([nothing] * 5), np.zeros((0, 3)))
-    _kernels.sweep_next(start, slope, last, now, whole, *along, law, weights, no_rows, weights)
+    work = RowWork(*([np.zeros(0)] * 4), np.zeros((0, 3)), *([np.zeros(0)] * 3))
+    processor().sweep_next(start, slope, last, now, whole, *along, law, tuple(weights), _no_rows(shape[0]), work)
     assert now[1:-1, 1:-1, 1:-1] == pytest.approx(wanted[1:-1, 1:-1, 1:-1], rel=1e-12)

@@ -10,7 +10,8 @@ from tests.unit.physics.small_castings import CURVED, ROOM, ball_problem, block,
 
 from pourwright.core.errors import SolverError
 from pourwright.physics.freeze.problem import MouldLaw, Shell, WholeCells
-from pourwright.physics.freeze.solver import array_bytes_count, march, prepare, solve
+from pourwright.physics.freeze.record import array_bytes_count
+from pourwright.physics.freeze.solver import march, prepare, solve
 
 STEEL = Shell(1e-3, MouldLaw.constant(25.0, 4e6))
 

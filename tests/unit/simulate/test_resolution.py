@@ -2,7 +2,14 @@
 
 import pytest
 
-from pourwright.simulate.resolution import Pace, choose_side, fine_side_mm, first_side_mm, memory_bytes_count
+from pourwright.simulate.resolution import (
+    Pace,
+    choose_side,
+    fine_side_mm,
+    first_side_mm,
+    memory_bytes_count,
+    thin_places,
+)
 
 AMPLE = 10**12
 
@@ -58,3 +65,16 @@ def test_the_pace_follows_a_run_that_was_timed():
 def test_free_memory_is_some_or_unknown():
     found = memory_bytes_count()
     assert found is None or found > 10**6
+
+
+def test_cells_asked_for_that_are_thicker_than_the_wall_are_refused_as_such():
+    chosen = choose_side(1.0, 0.6, cells_at, AMPLE, "F1")
+    assert [(one.code, one.level.value) for one in chosen.findings] == [("simulate.wall-under-side", "stop")]
+
+
+@pytest.mark.parametrize(
+    ("thin_frac", "found"),
+    [(0.005, []), (0.05, [("simulate.thin-places", "look")]), (0.4, [("simulate.thin-throughout", "stop")])],
+)
+def test_walls_and_gaps_under_a_cell_are_said_and_refused_where_they_are_many(thin_frac, found):
+    assert [(one.code, one.level.value) for one in thin_places(thin_frac, 0.5, "F1")] == found

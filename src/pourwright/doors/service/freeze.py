@@ -33,6 +33,16 @@ from pourwright.prepare.day_plan import DayPlan, PlannedFlask
 from pourwright.simulate.conditions import best_case
 from pourwright.simulate.job import FlaskJob, StartField
 from pourwright.simulate.resolution import Pace, choose_side, fine_side_mm, first_side_mm, memory_bytes_count
+from pourwright.simulate.job import FlaskJob
+from pourwright.simulate.resolution import (
+    Fineness,
+    Pace,
+    choose_side,
+    fine_side_mm,
+    first_side_mm,
+    memory_bytes_count,
+    thin_places,
+)
 from pourwright.simulate.run import FOLLOW_S, Assessment, Engine, FlaskRun, assess, never, run_flask
 from pourwright.simulate.store import trim
 from pourwright.simulate.summary import INPUT_WORDS, FreezeSummary, summarise
@@ -66,9 +76,11 @@ class FreezeAnswer:
 @dataclass(frozen=True)
 class Order:
     """How to go about it: engine, cache, time granted [s], runs over the ranges, who is told, and what starts warm."""
+    """How to go about it: engine and grid, the cache, time granted [s], runs over the ranges, and who is told."""
 
     engine: Engine
     cells_count: Callable[[FlaskJob, float], int]
+    thin_frac: Callable[[FlaskJob, float], float]
     cache: Path
     granted_s: float
     samples_count: int
@@ -186,6 +198,8 @@ def _order(
     return Order(
         engine.freeze, engine.cells_count, cache, granted_s, samples_count, scheduler, fields, report, cancelled, tell,
         starts,
+        engine.freeze, engine.cells_count, engine.thin_frac, cache, granted_s, samples_count, scheduler, fields, report,
+        cancelled, tell,
     )  # fmt: skip
 
 
@@ -218,11 +232,12 @@ def _as_fine_as_granted(job: FlaskJob, asked: Asked, order: Order) -> tuple[Flas
     first_mm = asked.side_mm or first_side_mm(job.thinnest_mm)
     memory = memory_bytes_count()
     first = choose_side(first_mm, job.thinnest_mm, lambda side_mm: order.cells_count(job, side_mm), memory, job.id)
-    if stops(first.findings):
-        return None, first.findings
+    found = (*first.findings, *_thin_places(job, first, order))
+    if stops(found):
+        return None, found
     run, took_s = _timed(job, first.side_mm, order)
     if asked.side_mm is not None or not run.result.finished or order.cancelled():
-        return run, first.findings
+        return run, found
     left_s = order.granted_s - took_s
     pace = Pace() if run.cached else Pace().measured(first.cells_count, took_s)
     fine = choose_side(
@@ -230,14 +245,20 @@ def _as_fine_as_granted(job: FlaskJob, asked: Asked, order: Order) -> tuple[Flas
         max(left_s, 1e-3), pace,
     )  # fmt: skip
     if fine.side_mm >= first.side_mm:
-        return run, first.findings
+        return run, found
     order.tell(_first_answer(job.id, run))
     expected = show(pace.wall_s(fine.cells_count), "s")
     order.report(0.0, say("doors.freeze-refining", load=job.id, side=show(fine.side_mm, "mm", 2), time=expected))
     finer, _ = _timed(job, fine.side_mm, order)
     if not finer.result.finished:
-        return run, (*first.findings, _kept_coarse(job.id, run, fine.side_mm))
-    return finer, fine.findings
+        return run, (*found, _kept_coarse(job.id, run, fine.side_mm))
+    return finer, (*fine.findings, *_thin_places(job, fine, order))
+
+
+def _thin_places(job: FlaskJob, chosen: Fineness, order: Order) -> tuple[Finding, ...]:
+    if stops(chosen.findings):
+        return ()
+    return thin_places(order.thin_frac(job, chosen.side_mm), chosen.side_mm, job.id)
 
 
 def _first_answer(load: str, run: FlaskRun) -> str:

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, sqrt
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,6 +74,26 @@ class MouldTables:
     law_miss_frac: float
     quickest_m2_s: float
     constant: bool
+
+    @property
+    def by_u(self) -> MouldByU:
+        """The tables over u, for the kernels."""
+        return MouldByU(
+            self.conductivity_W_mK, self.low_u_K, self.per_u_ratio, self.heat_by_u_J_m3, self.steel_by_u_J_m3,
+            self.temp_by_u_K, self.law_m2_s,
+        )  # fmt: skip
+
+
+class MouldByU(NamedTuple):
+    """A mould's law with even knots over u (see :class:`MouldTables`)."""
+
+    conductivity_W_mK: float
+    low_K: float
+    per_K_ratio: float
+    heat_J_m3: Floats
+    steel_J_m3: Floats
+    temp_K: Floats
+    law_m2_s: Floats
 
 
 def tabulate(law: MouldLaw, steel: MouldLaw | None, start_K: float, coldest_K: float, hottest_K: float) -> MouldTables:
@@ -195,7 +215,7 @@ def still_field(paths: Paths, tables: MouldTables, double: bool) -> MouldField:
     return MouldField(still, still.copy(), still.copy(), still.copy(), (x, y, z), tables.law_m2_s.astype(kind))
 
 
-def cells_heat_J(field: MouldField, paths: Paths, tables: MouldTables) -> float:
+def cells_heat_J(u_K: AnyFloats, paths: Paths, tables: MouldTables) -> float:
     """Return the heat that the swept cells hold, rows left out [J]."""
     volumes = [np.pad(np.diff(edge_m), 1) for edge_m in paths.edges_m]
     total_J = 0.0
@@ -205,6 +225,6 @@ def cells_heat_J(field: MouldField, paths: Paths, tables: MouldTables) -> float:
     knots_K = tables.low_u_K + np.arange(_KNOTS) / tables.per_u_ratio
     for i in range(1, len(volumes[0]) - 1):
         chosen = mine[i] == 1
-        held = np.interp(field.u_K[i][chosen].astype(np.float64), knots_K, tables.heat_by_u_J_m3)
+        held = np.interp(u_K[i][chosen].astype(np.float64), knots_K, tables.heat_by_u_J_m3)
         total_J += volumes[0][i] * float(np.dot(plane_m2[chosen], held))
     return total_J

@@ -7,8 +7,8 @@ it is solved together with the metal, as a node.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,19 +25,20 @@ Places = NDArray[np.uint32]
 _MOST_QUICK_RATIO = 1.3
 # What a cell is to the solver.
 _NONE, _SWEPT, _ROW, _NODE = 0, 1, 2, 3
-# What a face leads to (see _kernels.open_faces), and a link joins (see _kernels.link_values).
+# What a face leads to (see kernels/faces), and a link joins (see kernels/nodes).
 FACE_MOULD, FACE_WALL, FACE_AIR_SIDE, FACE_AIR_END = 0, 1, 2, 3
 LINK_SAME, LINK_WALL = 0, 1
 
 
-@dataclass(frozen=True, eq=False)
-class Rows:
+class Rows(NamedTuple):
     """Mould cells with paths of their own, in order of their flat number in the padded grid.
 
     Parameters
     ----------
     cell : array, shape (r,)
         Flat number in the padded grid.
+    plane_first : array, shape (nx + 3,)
+        Rows in plane i of the padded grid: those from ``plane_first[i]`` to ``plane_first[i + 1]``.
     swept : array of bool, shape (r,)
         Whether the sweep already reckons with six whole faces and the capacity of a whole cell.
     mould_m3, steel_m3 : array, shape (r,)
@@ -46,10 +47,11 @@ class Rows:
         Paths to other cells: row r has those from ``first[r]`` to ``first[r + 1]``; what the sweep has counted is
         taken off their shapes [m].
     face_first, face_node, face_kind, face_size, face_metal_m, face_mould_m : arrays
-        Faces to nodes and to the air, in the same way; see :func:`pourwright.physics.freeze._kernels.open_faces`.
+        Faces to nodes and to the air, in the same way; see ``kernels/faces/_kernels.py``.
     """
 
     cell: Places
+    plane_first: Ints
     swept: NDArray[np.bool_]
     mould_m3: Floats
     steel_m3: Floats
@@ -66,12 +68,14 @@ class Rows:
 
 @dataclass(frozen=True, eq=False)
 class Nodes:
-    """Unknowns that are solved together: metal first, then quick mould.
+    """Unknowns that are solved together, in the turns of :func:`turns_of`: metal first, then quick mould.
 
     Parameters
     ----------
     metals_count : int
         How many are metal.
+    number : array, shape (metals,)
+        Number of each metal node in the network.
     cell : array, shape (n, 3)
         Cell of each node in the grid.
     centre_m : array, shape (n, 3)
@@ -83,12 +87,13 @@ class Nodes:
     heir : array, shape (n,)
         Node that takes what imbalance is left: itself, or a neighbour if it has no capacity.
     one, other, kind, size, one_m, other_m : arrays
-        Links; see :func:`pourwright.physics.freeze._kernels.link_values`.
+        Links; see ``link_values`` in ``kernels/nodes/_kernels.py``.
     air_node, air_m2, air_m, air_side : arrays
         Bare faces: node, area [m**2], distance from the node [m], and 0 flask's side, 1 flask's end, 2 button.
     """
 
     metals_count: int
+    number: Ints
     cell: NDArray[np.int32]
     centre_m: Floats
     m3: Floats
@@ -181,6 +186,7 @@ def lay_paths(problem: FreezeProblem) -> Paths:
     kind[near.cell[quick]] = _NODE
     nodes, number = _nodes(flask, network, near, pairs, kind, outside)
     rows = _rows(flask, network, near, pairs, kind, number)
+    nodes, rows = _in_turns(nodes, rows)
     whole = np.zeros(tuple(many + 2 for many in grid.shape), np.uint8)
     whole[1:-1, 1:-1, 1:-1] = (kind == _SWEPT).reshape(grid.shape)
     quickest_per_m2 = max(swept_per_m2, float(per_m2[~quick].max(initial=0.0)))
@@ -437,10 +443,33 @@ def _nodes(
     heir = _heirs(m3, steel_m3, metals, one, other, of_link)
     air = _air_of_nodes(flask, network, number, kind, outside)
     return Nodes(
-        metals, np.column_stack(np.unravel_index(flat, grid.shape)).astype(np.int32), centre_m, m3,
+        metals, np.arange(metals), np.column_stack(np.unravel_index(flat, grid.shape)).astype(np.int32), centre_m, m3,
         np.concatenate((network.skin_m3, np.zeros(len(quick)))), steel_m3, heir, one.astype(np.int32),
         other.astype(np.int32), of_link, size, one_m, other_m, *air,
     ), number  # fmt: skip
+
+
+def turns_of(block: Ints) -> Ints:
+    """Return the turn of places (i, j, k, is mould): red metal, black metal, red mould, black mould.
+
+    Coloured as on a chess board, mould the other way round: so a wall within a cell joins two colours.
+    """
+    return np.asarray(2 * block[:, 3] + block.sum(axis=1) % 2)
+
+
+def _in_turns(nodes: Nodes, rows: Rows) -> tuple[Nodes, Rows]:
+    """Return nodes in their turns, so that all of one colour can be worked on at once, and rows that know them so."""
+    many, metals = len(nodes.m3), nodes.metals_count
+    block = np.column_stack((nodes.cell, np.arange(many) >= metals)).astype(np.int64)
+    order = np.argsort(turns_of(block), kind="stable")
+    place = np.empty(many, np.int32)
+    place[order] = np.arange(many, dtype=np.int32)
+    per_node = {name: getattr(nodes, name)[order] for name in ("cell", "centre_m", "m3", "skin_m3", "steel_m3")}
+    moved = replace(
+        nodes, **per_node, number=order[:metals], heir=place[nodes.heir[order]], one=place[nodes.one],
+        other=place[nodes.other], air_node=place[nodes.air_node],
+    )  # fmt: skip
+    return moved, rows._replace(face_node=np.where(rows.face_node < 0, -1, place[rows.face_node]).astype(np.int32))
 
 
 def _heirs(
@@ -515,8 +544,10 @@ def _rows(
     mould_m3, steel_m3 = grid.volumes_m3(cell), np.zeros(len(cell))
     place, held = _places(near.cell, cell)
     mould_m3[held], steel_m3[held] = near.mould_m3[place], near.steel_m3[place]
+    padded, plane = _padded(grid, cell), (grid.shape[1] + 2) * (grid.shape[2] + 2)
     return Rows(
-        _padded(grid, cell), kind[cell] == _SWEPT, mould_m3, steel_m3, _starts(row, len(cell)),
+        padded, np.searchsorted(padded, plane * np.arange(grid.shape[0] + 3)), kind[cell] == _SWEPT,
+        mould_m3, steel_m3, _starts(row, len(cell)),
         _padded(grid, beside[order]), shape_m[order], _starts(face_row, len(cell)),
         *(one[face_order] for one in faces),
     )  # fmt: skip

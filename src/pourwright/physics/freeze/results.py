@@ -72,8 +72,8 @@ class Histories:
     probe_K : array, shape (t, p)
         At the places asked for [K].
     hottest_metal_K, button_skin_K, flask_skin_K : array, shape (t,)
-        Hottest metal, hottest place of the button's bare face, hottest place of the flask's outside [K]; not a number
-        where there is none.
+        Hottest metal, hottest cell at the button's bare face, hottest place of the skin of the flask's side [K]; not a
+        number where there is none.
     lost_J : array, shape (t,)
         Heat given to the surroundings so far [J].
     """

@@ -1,0 +1,1 @@
+"""Rows of the mould, and their faces to nodes and air."""

@@ -1,0 +1,1 @@
+"""Links of the nodes on all levels, and their solution."""

@@ -1,0 +1,1 @@
+"""What metal nodes passed through, and when."""

@@ -1,0 +1,1 @@
+"""Laws as tables."""
