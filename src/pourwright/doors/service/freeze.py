@@ -32,8 +32,6 @@ from pourwright.matter.alloys import alloy as find_alloy
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
 from pourwright.simulate.conditions import best_case
 from pourwright.simulate.job import FlaskJob, StartField
-from pourwright.simulate.resolution import Pace, choose_side, fine_side_mm, first_side_mm, memory_bytes_count
-from pourwright.simulate.job import FlaskJob
 from pourwright.simulate.resolution import (
     Fineness,
     Pace,
