@@ -73,8 +73,7 @@ class FreezeAnswer:
 
 @dataclass(frozen=True)
 class Order:
-    """How to go about it: engine, cache, time granted [s], runs over the ranges, who is told, and what starts warm."""
-    """How to go about it: engine and grid, the cache, time granted [s], runs over the ranges, and who is told."""
+    """How to go about it: engine and grid, cache, time granted [s], runs, who is told, and what starts warm."""
 
     engine: Engine
     cells_count: Callable[[FlaskJob, float], int]
@@ -194,10 +193,8 @@ def _order(
 
     granted_s = GRANTED_S if asked.granted_s is None else asked.granted_s
     return Order(
-        engine.freeze, engine.cells_count, cache, granted_s, samples_count, scheduler, fields, report, cancelled, tell,
-        starts,
         engine.freeze, engine.cells_count, engine.thin_frac, cache, granted_s, samples_count, scheduler, fields, report,
-        cancelled, tell,
+        cancelled, tell, starts,
     )  # fmt: skip
 
 
