@@ -19,6 +19,8 @@ from pourwright.core.findings import Finding, Level
 from pourwright.core.units import show
 
 STUDIO = "studio"
+# Movements that follow a certificate or a statement from outside: what is wrong there is put right by another paper.
+_ON_PAPER = ("assayed", "settled")
 _CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 
@@ -206,14 +208,16 @@ def reverse(connection: Connection, mark: str, made_by: str, reason: str, new_ma
     Raises
     ------
     LedgerError
-        No such movement, it is taken back already, it is a reversal itself, no reason is given, or metal that it
-        brought has been used since.
+        No such movement, it is taken back already, it is a reversal itself, no reason is given, it follows a paper
+        from outside, or metal that it brought has been used since.
     """
     if not reason.strip():
         raise refused("books.no-reason", mark, mark=mark)
     found = movement_by(connection, mark)
     if found.reverses:
         raise refused("books.reverses-reversal", mark, mark=mark)
+    if found.kind in _ON_PAPER:
+        raise refused("books.reverse-paper", mark, mark=mark)
     taken = connection.execute(sa.select(movement.c.mark).where(movement.c.reverses_id == found.number)).scalar()
     if taken:
         raise refused("books.reversed-already", mark, mark=mark, by=taken)
