@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import random
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from itertools import islice
 
 import sqlalchemy as sa
@@ -36,6 +37,13 @@ _STUDIO_ACCOUNTS = {"outside:dealer": 1, "outside:home": 2, "loss:melt": 3, f"lo
 _FIRST_FREE = 100
 
 Row = tuple[object, ...]
+Change = dict[tuple[int, str], int]
+Event = tuple[str, datetime, str | None, Callable[[], Change]]
+
+
+def _moved(source: int, target: int, masses: Mapping[str, int]) -> Change:
+    change = {(source, element): -mass for element, mass in masses.items()}
+    return change | {(target, element): mass for element, mass in masses.items()}
 
 
 def load_year(books: Books, pours_count: int) -> None:
@@ -44,8 +52,12 @@ def load_year(books: Books, pours_count: int) -> None:
     with books.writing() as connection:
         if connection.dialect.name == "postgresql":  # our rows refer to each other rightly, and are many
             connection.exec_driver_sql("set local session_replication_role = replica")
+            connection.exec_driver_sql("set local maintenance_work_mem = '256MB'")
+        (index,) = entry.indexes
+        index.drop(connection)
         for table in (owner, account, lot, lot_element, pour, movement, entry, kept_file, record, intake, piece_state):
             _bulk(connection, table, rows.of(table.name))
+        index.create(connection)
         rebuild_totals(connection)
     with books.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         connection.exec_driver_sql("vacuum analyze" if books.path is None else "analyze")
@@ -161,25 +173,25 @@ class _Rows:
             }  # fmt: skip
             yield tuple(values[column.name] for column in pour.columns)
 
-    def _events(self) -> Iterator[tuple[str, datetime, str | None, dict[tuple[int, str], int]]]:
-        """Return all movements day by day: kind, moment, pour, and what each account gets of each element."""
+    def _events(self) -> Iterator[Event]:
+        """Return all movements day by day: kind, moment, pour, how to make the change of each account."""
         whole = self.pours_count + BUTTON_RESTS_POURS
         dealer = _STUDIO_ACCOUNTS["outside:dealer"]
         for lot_name, element, mass in ((FINE, "Ag", 2 * NEW_SILVER_MG), (COPPER, "Cu", 2 * NEW_COPPER_MG)):
             bought = {(_STUDIO_ACCOUNTS[f"lot:{lot_name}"], element): mass * whole, (dealer, element): -mass * whole}
-            yield "taken in", _START, None, bought
+            yield "taken in", _START, None, partial(dict, bought)
         of_day: dict[int, list[int]] = {}
         for n in range(self.pours_count):
             of_day.setdefault(self._day(n), []).append(n)
         for day in range(DAYS_COUNT + HOME_AFTER_DAYS):
             morning = _START + timedelta(days=day)
             for place, n in enumerate(of_day.get(day, ())):
-                yield "poured", morning + timedelta(minutes=place), self._name(n), self._poured(n)
+                yield "poured", morning + timedelta(minutes=place), self._name(n), partial(self._poured, n)
             for back in range(1, HOME_AFTER_DAYS):
                 yield from self._filed(of_day.get(day - back, ()), morning, back)
             yield from self._taken_home(of_day.get(day - HOME_AFTER_DAYS, ()), morning)
 
-    def _poured(self, n: int) -> dict[tuple[int, str], int]:
+    def _poured(self, n: int) -> Change:
         button, first, second = self._numbers(n)
         fine, copper, loss = (_STUDIO_ACCOUNTS[one] for one in (f"lot:{FINE}", f"lot:{COPPER}", "loss:melt"))
         change = {(fine, "Ag"): -NEW_SILVER_MG, (copper, "Cu"): -NEW_COPPER_MG}
@@ -195,34 +207,31 @@ class _Rows:
             change[loss, element] = -sum(mass for (_, one), mass in change.items() if one == element)
         return change
 
-    def _filed(self, pours: Sequence[int], morning: datetime, back: int):
-        filings = _STUDIO_ACCOUNTS[f"lot:{FILINGS}"]
+    def _filed(self, pours: Sequence[int], morning: datetime, back: int) -> Iterator[Event]:
         for n in pours:
             for which, number in enumerate(self._numbers(n)[1:]):
                 if back == HOME_AFTER_DAYS - 1 and (n + which) % 2:
                     continue
-                change = {(number, element): -mass for element, mass in FILED_MG.items()}
-                change |= {(filings, element): mass for element, mass in FILED_MG.items()}
-                yield "filed", morning + timedelta(hours=3, seconds=n % 7200), None, change
+                moment = morning + timedelta(hours=3, seconds=n % 7200)
+                filings = _STUDIO_ACCOUNTS[f"lot:{FILINGS}"]
+                yield "filed", moment, None, partial(_moved, number, filings, FILED_MG)
 
-    def _taken_home(self, pours: Sequence[int], morning: datetime):
-        home = _STUDIO_ACCOUNTS["outside:home"]
+    def _taken_home(self, pours: Sequence[int], morning: datetime) -> Iterator[Event]:
         for n in pours:
             for which, number in enumerate(self._numbers(n)[1:]):
                 filed_times = 8 + (0 if (n + which) % 2 else 1)
                 left = {name: mass - filed_times * FILED_MG[name] for name, mass in self._masses(n)[which].items()}
-                change = {(number, element): -mass for element, mass in left.items()}
-                change |= {(home, element): mass for element, mass in left.items()}
-                yield "taken home", morning + timedelta(hours=8, seconds=n % 7200), None, change
+                moment = morning + timedelta(hours=8, seconds=n % 7200)
+                yield "taken home", moment, None, partial(_moved, number, _STUDIO_ACCOUNTS["outside:home"], left)
 
     def _movement(self) -> Iterator[Row]:
         for number, (kind, moment, of_pour, _) in enumerate(self._events(), start=1):
-            when = f"{moment:%Y-%m-%d %H:%M:%S.%f}"
+            when = moment.replace(tzinfo=None).isoformat(" ", "microseconds")
             yield number, f"Y{number:08d}", when, "Teacher", kind, "", None, of_pour
 
     def _entry(self) -> Iterator[Row]:
         for number, (_, _, _, change) in enumerate(self._events(), start=1):
-            for (place, element), mass in sorted(change.items()):
+            for (place, element), mass in sorted(change().items()):
                 yield number, place, element, mass
 
     # Records: the consent of every piece, and the load that it went into; the last loads wait for their pour.

@@ -6,16 +6,21 @@ import json
 import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 from tests.e2e.servers import postgresql
-from tests.records_help import plan_document
+from tests.records_help import plan_document, taken_in
 
+from pourwright.books.records.pieces import chain_of, move, whereabouts
+from pourwright.books.store import open_books
+from pourwright.core.errors import LedgerError
 from pourwright.doors.cli.main import main
 
 COMMAND = Path(sys.executable).with_name("pourwright")
+WRITERS = 12
 DAY, PIECE, LOAD = "2026-12-05", "2026-12-05-P01", "2026-12-05-F1"
 
 
@@ -35,10 +40,15 @@ def emptied(address):
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def run(request, tmp_path, monkeypatch, capsys):
+def address(request, tmp_path):
+    if request.param == "sqlite":
+        return str(tmp_path / "books.sqlite")
+    return emptied(request.getfixturevalue("server"))
+
+
+@pytest.fixture
+def run(address, tmp_path, monkeypatch, capsys):
     """Run a command in a studio's folder and return its one JSON document; the program is loaded once, to save time."""
-    sqlite = request.param == "sqlite"
-    address = str(tmp_path / "books.sqlite") if sqlite else emptied(request.getfixturevalue("server"))
     monkeypatch.setenv("POURWRIGHT_STUDIO", str(tmp_path))
     monkeypatch.chdir(tmp_path)
     (tmp_path / "studio.toml").write_text('name = "Demo Evening Studio"\nzone = "Europe/Vienna"\n')
@@ -63,6 +73,32 @@ def test_the_command_is_there_and_says_one_document(tmp_path):
     assert done.returncode == 1
     assert json.loads(done.stdout)["findings"][0]["code"] == "doors.books-none"
     assert done.stderr == ""
+
+
+def test_of_many_who_move_one_piece_at_once_one_does_and_the_same_word_twice_counts_once(address, tmp_path):
+    first = open_books(address)
+    (piece,) = taken_in(first, tmp_path, "P01")
+
+    def attempt(number):
+        books = open_books(address)
+        try:
+            with books.writing() as connection:
+                mark = "01SAME" if number % 2 else f"01OTHER{number}"
+                return move(connection, piece, "sprued", "T", load=LOAD, mark=mark)
+        except LedgerError as refusal:
+            return refusal.findings[0].code
+        finally:
+            books.close()
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        said = list(pool.map(attempt, range(WRITERS)))
+    with first.reading() as connection:
+        chain = [one.state for one in chain_of(connection, piece)]
+        (now,) = whereabouts(connection)
+    first.close()
+    assert chain == ["received", "sprued"]
+    assert now.mark in said
+    assert set(said) <= {now.mark, "books.piece-step"}
 
 
 def test_a_piece_from_intake_to_the_card_that_goes_home(run, tmp_path):

@@ -12,13 +12,18 @@ import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import Connection
 
-from pourwright.books.tables import OWN_KINDS, account, balance, entry, movement, owner
+from pourwright.books.tables import LONGEST_NAME, OWN_KINDS, account, balance, entry, movement, owner
 from pourwright.books.totals import Booked, keep_totals
 from pourwright.core.errors import LedgerError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.units import show
 
 STUDIO = "studio"
+# Movements that follow a certificate or a statement from outside: what is wrong there is put right by another paper.
+_ON_PAPER = ("assayed", "settled")
+_LONGEST_MARK = 64
+# Nothing that a studio weighs is heavier: a hundred tonnes.
+_MOST_MG = 100_000_000_000
 _CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 
@@ -59,6 +64,7 @@ def new_mark(now: datetime | None = None) -> str:
 
 def know_owner(connection: Connection, owner_id: str, name: str = "") -> None:
     """Enter an owner if nobody has yet."""
+    _refuse_long(owner_id)
     _insert_once(connection, owner, {"id": owner_id, "name": name or owner_id}, ["id"])
 
 
@@ -70,6 +76,7 @@ def know_account(connection: Connection, kind: str, name: str, owner_id: str = S
     LedgerError
         An account of that name belongs to somebody else, or is of another kind.
     """
+    _refuse_long(name)
     know_owner(connection, owner_id)
     _insert_once(connection, account, {"kind": kind, "name": name, "owner_id": owner_id}, ["name"])
     row = connection.execute(sa.select(account).where(account.c.name == name)).one()
@@ -123,6 +130,8 @@ def post(
     mark = mark or new_mark(made_at)
     if was_booked(connection, mark):
         return mark
+    _refuse_long(made_by, pour_id or "")
+    _refuse_long(mark, longest=_LONGEST_MARK)
     sums = _net(legs)
     accounts = _accounts(connection, sorted({name for name, _ in sums}))
     when = made_at or datetime.now(UTC)
@@ -155,12 +164,21 @@ def was_booked(connection: Connection, mark: str) -> bool:
     return connection.execute(sa.select(movement.c.id).where(movement.c.mark == mark)).first() is not None
 
 
+def _refuse_long(*names: str, longest: int = LONGEST_NAME) -> None:
+    """Refuse a name that no column holds; a file would keep it, a server would not."""
+    for name in names:
+        if len(name) > longest:
+            raise refused("books.name-long", name[:longest], length=len(name), longest=longest)
+
+
 def _net(legs: Sequence[Leg]) -> dict[tuple[str, str], int]:
     """Return each account's change of each element, after checking that nothing is made or lost."""
     sums: dict[tuple[str, str], int] = defaultdict(int)
     whole: dict[str, int] = defaultdict(int)
     for leg in legs:
         for element, mass_mg in leg.elements_mg.items():
+            if abs(mass_mg) > _MOST_MG:
+                raise refused("books.mass-absurd", leg.account, mass=f"{mass_mg // 10**9} t")
             sums[leg.account, element] += mass_mg
             whole[element] += mass_mg
     off = {element: mass for element, mass in whole.items() if mass}
@@ -206,14 +224,16 @@ def reverse(connection: Connection, mark: str, made_by: str, reason: str, new_ma
     Raises
     ------
     LedgerError
-        No such movement, it is taken back already, it is a reversal itself, no reason is given, or metal that it
-        brought has been used since.
+        No such movement, it is taken back already, it is a reversal itself, no reason is given, it follows a paper
+        from outside, or metal that it brought has been used since.
     """
     if not reason.strip():
         raise refused("books.no-reason", mark, mark=mark)
     found = movement_by(connection, mark)
     if found.reverses:
         raise refused("books.reverses-reversal", mark, mark=mark)
+    if found.kind in _ON_PAPER:
+        raise refused("books.reverse-paper", mark, mark=mark)
     taken = connection.execute(sa.select(movement.c.mark).where(movement.c.reverses_id == found.number)).scalar()
     if taken:
         raise refused("books.reversed-already", mark, mark=mark, by=taken)

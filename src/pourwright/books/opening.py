@@ -12,7 +12,7 @@ from pourwright.books.ledger import STUDIO, refused
 from pourwright.books.lots import NewLot, take_in
 from pourwright.books.masses import mg_from_g
 from pourwright.books.supplies import Supply, enter_supply, move_supply, supplies
-from pourwright.books.tables import lot, movement
+from pourwright.books.tables import account, entry, lot, movement
 from pourwright.core.text import say
 from pourwright.matter.alloys import stock_metal
 from pourwright.prepare.charge.lots import SCRAP
@@ -32,9 +32,12 @@ class Opened:
 
 def opened(connection: Connection) -> Opened:
     """Return whether and when the drawer of ``studio.toml`` was taken over; both texts are empty if it was not."""
+    # By way of the account, whose movements are few: a search for the mark would read every movement of a year.
     first = connection.execute(
         sa.select(movement.c.made_by, movement.c.made_at)
-        .where(movement.c.mark.like(f"{OPENING}:%"))
+        .join(entry, entry.c.movement_id == movement.c.id)
+        .join(account, account.c.id == entry.c.account_id)
+        .where(account.c.name == f"outside:{OPENING}", movement.c.mark.like(f"{OPENING}:%"))
         .order_by(movement.c.id)
         .limit(1)
     ).first()

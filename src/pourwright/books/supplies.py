@@ -14,6 +14,7 @@ from sqlalchemy.engine import Connection
 
 from pourwright.books.ledger import new_mark, refused
 from pourwright.books.stock_tables import supply, supply_move
+from pourwright.books.tables import movement
 
 UNITS = ("g", "ml", "count")
 
@@ -142,6 +143,27 @@ def use_for_pour(
     for name, amount in sorted(amounts.items()):
         if amount:
             move_supply(connection, name, "poured", -amount, made_by, "", pour_id, made_at=made_at)
+
+
+def give_back(connection: Connection, movement_mark: str, made_by: str, reason: str) -> None:
+    """Put back what the pour of a movement used, if the movement is a pour's and it was not put back already.
+
+    For a pour that is taken back because it was booked wrongly and is booked anew.
+    """
+    row = connection.execute(
+        sa.select(movement.c.pour_id, movement.c.kind).where(movement.c.mark == movement_mark)
+    ).first()
+    if row is None or row.kind not in ("poured", "aborted"):
+        return
+    used = connection.execute(
+        sa.select(supply_move.c.supply_id, sa.func.sum(supply_move.c.amount).label("amount"))
+        .where(supply_move.c.pour_id == row.pour_id)
+        .group_by(supply_move.c.supply_id)
+        .order_by(supply_move.c.supply_id)
+    ).all()
+    for one in used:
+        if one.amount:
+            move_supply(connection, one.supply_id, "given back", -int(one.amount), made_by, reason, row.pour_id)
 
 
 def supplies(connection: Connection) -> tuple[Supply, ...]:

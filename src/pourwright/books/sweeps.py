@@ -20,6 +20,7 @@ from pourwright.books.stock_tables import settlement, sweep
 from pourwright.books.tables import account, entry, movement
 
 _NUMBER_WIDTH = 4
+_FINE, _FINE_FRAC, _REFINED = {"Ag": "fine-silver-999", "Au": "fine-gold-999"}, 0.999, "refined"
 
 
 @dataclass(frozen=True)
@@ -236,10 +237,13 @@ def _in_kind(
     metal_mg = {owner: share for owner, share in whole_shares(gross_mg, cast_mg).items() if share}
     portions = portions_mg(list(metal_mg.values()), recovered)
     noble = max(sorted(recovered), key=lambda name: recovered[name])
+    shares = {name: mass / gross_mg for name, mass in recovered.items()}
+    # What came back as one metal is fine metal, by its name no finer than that name promises.
+    metal = _FINE.get(noble, _REFINED) if len(recovered) == 1 else _REFINED
+    low = shares[noble] if metal == _REFINED else _FINE_FRAC
     legs, made = [], {}
     for (owner, _share), portion in zip(metal_mg.items(), portions, strict=True):
-        shares = {name: mass / gross_mg for name, mass in recovered.items()}
-        new = NewLot("refined", shares, noble, shares[noble], shares[noble], owner, sent.id)
+        new = NewLot(metal, shares, noble, low, shares[noble], owner, sent.id)
         made[owner] = next_lot_id(connection)
         enter_lot(connection, made[owner], new)
         legs.append(Leg(f"lot:{made[owner]}", portion))

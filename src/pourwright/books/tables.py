@@ -39,7 +39,8 @@ metadata = MetaData(
     }
 )
 _KEY = BigInteger().with_variant(Integer, "sqlite")
-_NAME = String(80)
+LONGEST_NAME = 80
+_NAME = String(LONGEST_NAME)
 # Kinds of account whose metal is an owner's, and that may not go below nothing: what is not there cannot be taken.
 OWN_KINDS = ("lot", "piece")
 

@@ -23,7 +23,6 @@ _WORDS = {
     "for": "sheet.build.owner",
     "photo": "sheet.card.photo",
     "weight": "sheet.keepsake.weight",
-    "computed": "sheet.card.computed",
     "came-out": "sheet.card.came-out",
     "try": "sheet.card.try",
     "page": "sheet.page",

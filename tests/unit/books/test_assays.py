@@ -8,7 +8,7 @@ import pytest
 from tests.books_help import FINE, sterling, stock
 
 from pourwright.books.assays import Result, assays, enter_result, send
-from pourwright.books.ledger import balances_off, held_mg, movements, sums_mg
+from pourwright.books.ledger import balances_off, held_mg, movements, reverse, sums_mg
 from pourwright.books.lots import NewLot, lots, take_in
 from pourwright.books.masses import UNKNOWN
 from pourwright.books.pours import Casting, book_pour
@@ -130,3 +130,16 @@ def test_what_cannot_be_sent_or_entered_is_refused_and_nothing_is_booked(books, 
     assert code(refusal) == "books.assay-sample"
     with books.reading() as connection:
         assert sum(held_mg(connection, f"lot:{unknown}").values()) == 40_000
+
+
+def test_a_result_is_put_right_by_another_paper_and_not_taken_back(books, unknown):
+    with books.writing() as connection:
+        number = send(connection, f"lot:{unknown}", "office", "T")
+        mark = enter_result(connection, number, Result("Ag", 0.9, 0.9, ON), "T").mark
+    with pytest.raises(LedgerError) as refusal, books.writing() as connection:
+        reverse(connection, mark, "T", "a slip of the pen")
+    assert code(refusal) == "books.reverse-paper"
+    with books.writing() as connection:
+        again = send(connection, f"lot:{unknown}", "office", "T")
+        enter_result(connection, again, Result("Ag", 0.92, 0.92, ON), "T")
+        assert held_mg(connection, f"lot:{unknown}")["Ag"] == 36_800

@@ -101,6 +101,16 @@ def test_the_pieces_of_a_pour_are_listed(twice_melted):
                 pieces_of(connection, none)
 
 
+def test_the_button_of_a_doubtful_melt_stays_doubtful_with_the_range_of_its_parts(twice_melted):
+    with twice_melted.reading() as connection:
+        first = next(one for one in lots(connection) if one.provenance == "F1")
+    weights = {"fine": 55_000 / 118_900, "odd": 60_000 / 118_900}
+    low, high = (0.999 * weights["fine"] + 0.88 * weights["odd"], weights["fine"] + 0.94 * weights["odd"])
+    assert not first.certain
+    assert (first.noble_low_ppm, first.noble_high_ppm) == (
+        pytest.approx(1e6 * low, abs=1), pytest.approx(1e6 * high, abs=1))  # fmt: skip
+
+
 def test_a_button_that_was_assayed_ends_the_way_back(twice_melted):
     with twice_melted.writing() as connection:
         button = next(one.id for one in lots(connection) if one.provenance == "F1")

@@ -188,3 +188,16 @@ def test_a_lot_is_emptied_to_the_last_milligram(books):
     with books.reading() as connection:
         assert held_mg(connection, f"lot:{lot}") == {}
     assert set(sums(books).values()) == {0}
+
+
+def test_what_no_database_can_hold_is_refused_in_both(books):
+    fine, _ = stock(books)
+    heavy = 10**15
+    legs = [Leg(f"lot:{fine}", {"Ag": heavy}), Leg("outside:dealer", {"Ag": -heavy})]
+    small = [Leg(f"lot:{fine}", {"Ag": 1}), Leg("outside:dealer", {"Ag": -1})]
+    with books.writing() as connection:
+        with pytest.raises(LedgerError, match="more than a studio ever weighs"):
+            post(connection, "odd", legs, "A")
+        for more in ({"made_by": "A" * 81}, {"made_by": "A", "mark": "0" * 65}, {"made_by": "A", "pour_id": "x" * 81}):
+            with pytest.raises(LedgerError, match="too long"):
+                post(connection, "odd", small, **more)

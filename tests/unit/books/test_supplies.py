@@ -10,6 +10,7 @@ from pourwright.books.supplies import (
     Supply,
     count_supply,
     enter_supply,
+    give_back,
     move_supply,
     reorder_list,
     supplies,
@@ -96,3 +97,18 @@ def test_the_same_mark_moves_once(shelf):
         for _ in range(2):
             move_supply(connection, "powder", "bought", 5_000, "T", mark="01SAME")
     assert held(shelf)["powder"] == 3_005_000
+
+
+def test_a_pour_that_is_taken_back_puts_its_supplies_back_once(shelf):
+    fine, copper = stock(shelf)
+    before = held(shelf)
+    with shelf.writing() as connection:
+        mark = book_pour(connection, sterling(fine, copper), "T").mark
+    assert held(shelf) != before
+    for _ in range(2):
+        with shelf.writing() as connection:
+            give_back(connection, mark, "T", "wrong flask")
+        assert held(shelf) == before
+    with shelf.writing() as connection:
+        give_back(connection, "no such mark", "T", "why")
+    assert held(shelf) == before

@@ -62,6 +62,7 @@ def test_metal_that_comes_back_becomes_a_lot_of_each_owner(swept):
         after = owner_mg(connection)
         assert {one.owner: one.held_mg for one in lots(connection, sorted(done.lots.values()))} == done.metal_mg
         assert purses(connection) == {"till": -500, "owner:A": 191, "owner:B": 309}
+        assert {one.metal for one in lots(connection, sorted(done.lots.values()))} == {"fine-silver-999"}
     for owner in "AB":
         assert after[owner]["Ag"] - before[owner]["Ag"] == done.metal_mg[owner]
 

@@ -223,6 +223,11 @@ def test_the_card_prints_the_ledgers_weights_and_its_lots_add_up_to_them(told, t
     printed = [float(line.split()[-2]) for line in answer.text.replace("\u00a0", " ").splitlines() if "L-000" in line]
     assert sum(printed) == pytest.approx(21.44, abs=1e-9)
     assert "21.44" in answer.text
+    assert document["fineness_permille"] == pytest.approx(925.0, abs=0.05)
+    assert 924.8 < document["worst_permille"] < 925.0, "the lot is 999 at least, but each weighing may be off"
+    assert document["remark"] == "Not to be sold as 925 without assay"
+    assert not document["assayed"]
+    assert "not assayed" in answer.text
     assert "Gas porosity (4.2, 0.0, 11.0 mm)" in answer.text
     assert codes(answer) == ["doors.record-photo-not-drawn"], "the picture of this test is none"
     assert (tmp_path / "card.pdf").read_bytes().startswith(b"%PDF")

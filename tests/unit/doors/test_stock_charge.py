@@ -97,6 +97,11 @@ def test_what_to_weigh_keeps_the_worst_case_and_the_exact_mixture_stands_beside(
     assert found["ages_frac"] == {"0": 0.500083, "1": 0.499917}
     text = as_text(asked(drawer))
     assert "is worth 115." in text
+    assert "no charge within the limits is cheaper" in text
+    likely = asked(drawer, limits=Limits(likely="90 %"))
+    assert as_json(likely)["proven"] is False
+    assert Decimal(as_json(likely)["cost"]) <= Decimal(found["cost"])
+    assert "is cheaper" not in as_text(likely)
     assert "3.1\u00a0%" in text
 
 

@@ -1,4 +1,4 @@
-"""What a piece is made of by the ledger: its mass to the milligram, elements, lots, and the fineness that follows."""
+"""What a piece is made of by the ledger: its mass to the milligram, its elements and lots."""
 
 from __future__ import annotations
 
@@ -14,8 +14,6 @@ from pourwright.books.lots import Lot, lots
 from pourwright.books.masses import split_mg, to_ppm
 from pourwright.books.records.comparing import pour_of
 from pourwright.books.tables import pour
-
-_PPM_PERMILLE = 1e-3
 
 
 @dataclass(frozen=True)
@@ -42,8 +40,6 @@ class PieceMetal:
         Whole milligrams of each element; together the mass of the piece.
     parts : tuple of LotPart
         They add up to that mass too.
-    fineness_permille, worst_permille : float
-        Of the noble element: by the lots' best values, and with every lot at its low end; 0 without a noble element.
     """
 
     piece: str
@@ -54,8 +50,6 @@ class PieceMetal:
     cast_at: datetime
     elements_mg: Mapping[str, int]
     parts: tuple[LotPart, ...]
-    fineness_permille: float
-    worst_permille: float
 
     @property
     def mass_mg(self) -> int:
@@ -72,8 +66,6 @@ def metal_of(connection: Connection, piece: str) -> PieceMetal | None:
     elements = next(leg.elements_mg for leg in moved.legs if leg.account == f"piece:{piece}")
     used = _used_mg(moved)
     known = {one.id: one for one in lots(connection, sorted(used))}
-    noble = next((one.noble for one in known.values() if one.noble), "")
-    mass_mg = sum(elements.values())
     return PieceMetal(
         piece,
         moved.pour,
@@ -82,9 +74,7 @@ def metal_of(connection: Connection, piece: str) -> PieceMetal | None:
         moved.made_by,
         moved.made_at,
         elements,
-        _parts(mass_mg, used, known),
-        1000 * elements.get(noble, 0) / mass_mg if noble and mass_mg else 0.0,
-        _worst_permille(used, known) if noble else 0.0,
+        _parts(sum(elements.values()), used, known),
     )
 
 
@@ -98,9 +88,3 @@ def _parts(mass_mg: int, used: Mapping[str, int], known: Mapping[str, Lot]) -> t
     """Divide a piece by what went in, by largest remainder, so that the parts add up to it."""
     split = split_mg(mass_mg, to_ppm({name: float(mass) for name, mass in used.items()}))
     return tuple(LotPart(name, known[name].metal, mass, known[name].certain) for name, mass in split.items())
-
-
-def _worst_permille(used: Mapping[str, int], known: Mapping[str, Lot]) -> float:
-    """Return the melt's fineness with every lot at its low end [permille]; a lot of base metal holds none."""
-    low = sum(known[name].noble_low_ppm * mass for name, mass in used.items() if known[name].noble)
-    return _PPM_PERMILLE * low / sum(used.values())

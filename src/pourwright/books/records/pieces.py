@@ -93,7 +93,7 @@ def move(
     _hold(connection, piece)
     chain = chain_of(connection, piece)
     # "Now" is after all that is written, also where somebody's clock ran ahead.
-    moment = happened_at or max(datetime.now(UTC), *(one.happened_at for one in chain))
+    moment = happened_at or max([datetime.now(UTC), *(one.happened_at for one in chain)])
     before = [one for one in chain if one.happened_at <= moment]
     after = chain[len(before) :]
     _check(piece, [*(one.state for one in before), state, *(one.state for one in after)])

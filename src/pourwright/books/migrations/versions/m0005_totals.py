@@ -26,6 +26,9 @@ def upgrade() -> None:
     _day_totals()
     if op.get_bind().dialect.name == "postgresql":  # names in the order of their bytes, so that a beginning is a range
         op.create_index("ix_account_name_plain", "account", [sa.text('name collate "C"')])
+        op.create_index("ix_intake_piece_plain", "intake", [sa.text('piece collate "C"')])
+    # All that a search by title looks at, so that it passes over the rest of a row.
+    op.create_index("ix_intake_title", "intake", ["title", "piece", "owner_id"])
     op.create_index("ix_money_movement_mark", "money", ["movement_mark"])
     op.create_index("ix_lot_number", "lot", [sa.text("length(id)"), "id"])
 

@@ -9,6 +9,7 @@ from pourwright.books import store
 from pourwright.books.billing import charged
 from pourwright.books.ledger import Movement, balances_off, movements, reverse, sums_mg
 from pourwright.books.purses import is_money, reverse_money
+from pourwright.books.supplies import give_back
 from pourwright.books.totals import owner_mg, totals_off
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
@@ -61,6 +62,8 @@ def take_back(told: str, mark: str, made_by: str, why: str) -> BookAnswer:
         with books.writing() as connection:
             take = reverse_money if is_money(connection, mark) else reverse
             new = take(connection, mark, made_by, why)
+            if take is reverse:
+                give_back(connection, mark, made_by, why)
             still_charged = take is reverse and charged(connection, mark)
         found = (Finding("doors.still-charged", Level.LOOK, mark),) if still_charged else ()
         return BookAnswer({"mark": new, "reverses": mark}, say("doors.taken-back", mark=mark, new=new), found)

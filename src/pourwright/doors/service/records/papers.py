@@ -7,11 +7,13 @@ from datetime import date
 from pathlib import Path
 
 from pourwright.books.masses import split_mg, to_ppm
+from pourwright.books.passport import Passport, passport
 from pourwright.books.records.actuals import TIME, Actual, actuals
 from pourwright.books.records.files import kept_file_of, read_file
 from pourwright.books.records.intake import Intake, intake_of
 from pourwright.books.records.metal import PieceMetal, metal_of
 from pourwright.books.records.seen import attachments, defects, outcomes
+from pourwright.core.figure import given
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.core.units import show
@@ -22,6 +24,8 @@ from pourwright.doors.service.records.pieces import mass_text
 from pourwright.doors.service.records.seen import fault_json
 from pourwright.matter.alloys import alloy
 from pourwright.matter.defects import defect
+from pourwright.prepare.after.cards import remark_for
+from pourwright.prepare.after.results import LotShare
 from pourwright.sheet.piece_papers import Keepsake, Receipt, receipt_text, write_keepsake, write_receipt
 
 _PERMILLE_DIGITS = 1
@@ -30,6 +34,8 @@ _TOLD = ("pour-at", "flask-temperature", "pour-temperature", "turns", "quench-af
 _CARD_DIGITS = {"C": 0, "min": 1}
 _SHA_SHOWN = 12
 _MG_HUNDREDTH = 10
+# Charges are weighed on a scale of hundredths of a gram; each weighing may be off by half of one.
+_SCALE_ERROR_MG = 5.0
 
 
 def receipt(told: str, piece: str, out: Path | None) -> BookAnswer:
@@ -96,13 +102,12 @@ def card(told: str, piece: str, out: Path | None) -> BookAnswer:
 
 
 def _keepsake(room: Room, taken: Intake, metal: PieceMetal) -> Keepsake:
-    standard = alloy(metal.alloy).fineness_permille
-    fineness = ""
-    if metal.fineness_permille:
-        shown = (show(one, "permille", _PERMILLE_DIGITS) for one in (metal.fineness_permille, metal.worst_permille))
-        fineness = say("sheet.card.fineness", **dict(zip(("reckoned", "worst"), shown, strict=True)))
-    sure = all(part.certain for part in metal.parts) and metal.worst_permille >= standard
-    remark = "" if sure or not fineness else say("prepare.card-not-sold", standard=f"{standard:.0f}")
+    known, parts = _passport(room, metal), [LotShare(one.lot, one.mass_mg, one.certain) for one in metal.parts]
+    remark = ""
+    if known is not None:
+        worst = given(known.low_permille, "permille", metal.piece)
+        key = "" if known.assayed and known.meets_frac == 1 else remark_for(parts, worst, known.standard_permille)
+        remark = say(key, standard=f"{known.standard_permille:.0f}") if key else ""
     return Keepsake(
         taken.piece,
         taken.title,
@@ -110,12 +115,29 @@ def _keepsake(room: Room, taken: Intake, metal: PieceMetal) -> Keepsake:
         _studio_name(room),
         alloy(metal.alloy).title,
         show(metal.mass_mg / 1000, "g", 2),
-        fineness,
+        _fineness(known),
         remark,
         _printed_parts(metal),
         _told(room, taken, metal),
         _came_out(room, taken.piece),
     )
+
+
+def _passport(room: Room, metal: PieceMetal) -> Passport | None:
+    """Return what is known of a piece's fineness, None for a metal without a standard."""
+    kind = alloy(metal.alloy)
+    if not kind.element or not kind.fineness_permille:
+        return None
+    return passport(room.connection, metal.piece, kind.fineness_permille, kind.element, _SCALE_ERROR_MG)
+
+
+def _fineness(known: Passport | None) -> str:
+    """Return fineness and its worst case with what they rest on; empty where a lot is not known at all."""
+    if known is None or known.meets_frac is None:
+        return ""
+    reckoned, worst = (show(one, "permille", _PERMILLE_DIGITS) for one in (known.best_permille, known.low_permille))
+    ground = say("sheet.keepsake.assayed") if known.assayed else say("sheet.card.computed")
+    return f"{say('sheet.card.fineness', reckoned=reckoned, worst=worst)} {ground}"
 
 
 def _printed_parts(metal: PieceMetal) -> tuple[tuple[str, str, str], ...]:
@@ -165,6 +187,7 @@ def _write_card(room: Room, one: Keepsake, out: Path) -> tuple[Finding, ...]:
 
 
 def _card_json(room: Room, metal: PieceMetal, one: Keepsake, out: Path | None) -> dict[str, object]:
+    known = _passport(room, metal)
     return {
         "piece": one.piece,
         "owner": one.owner,
@@ -173,8 +196,10 @@ def _card_json(room: Room, metal: PieceMetal, one: Keepsake, out: Path | None) -
         "alloy": metal.alloy,
         "mass_g": grams(metal.mass_mg),
         "elements_g": {name: grams(mass) for name, mass in sorted(metal.elements_mg.items())},
-        "fineness_permille": round(metal.fineness_permille, 3),
-        "worst_permille": round(metal.worst_permille, 3),
+        "fineness_permille": None if known is None else round(known.best_permille, 3),
+        "worst_permille": None if known is None else round(known.low_permille, 3),
+        "meets_frac": None if known is None or known.meets_frac is None else round(known.meets_frac, 6),
+        "assayed": known is not None and known.assayed,
         "remark": one.remark,
         "lots": [{"lot": part.lot, "metal": part.metal, "mass_g": grams(part.mass_mg), "certain": part.certain}
                  for part in metal.parts],

@@ -40,7 +40,7 @@ def as_json(answer: StockAnswer) -> dict[str, Any]:
         "meets_frac": round(aim.meets_frac, _DIGITS) if aim else None,
         "exact_meets_frac": round(exact.meets_frac, _DIGITS) if exact else None,
         "cost": format(aim.cost, "f") if aim and answer.in_money else None,
-        "proven": aim.proven if aim else None,
+        "proven": aim.proven and answer.guarded if aim else None,
         "composition_frac": {name: round(share, 6) for name, share in aim.composition_frac.items()} if aim else {},
         "lost_g": round(aim.lost_g, _DIGITS) if aim else None,
         "scrap_frac": round(1 - aim.new_frac, 6) if aim else None,
@@ -113,7 +113,8 @@ def _lines(answer: StockAnswer, found: StockCharge) -> list[str]:
     aim = found.aim
     lines = []
     if answer.in_money:
-        lines.append(say("doors.charge-cost", cost=format(aim.cost, "f")))
+        key = "doors.charge-cost" if aim.proven and answer.guarded else "doors.charge-worth"
+        lines.append(say(key, cost=format(aim.cost, "f")))
     if aim.lost_g > _NO_LOSS_G:
         lines.append(say("doors.charge-burns-away", mass=show(aim.lost_g, "g", 2)))
     lines += [

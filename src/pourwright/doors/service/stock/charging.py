@@ -59,7 +59,11 @@ class Wish:
 
 @dataclass(frozen=True)
 class StockAnswer:
-    """A charge from the drawer; ``charge`` is None when findings stop it. ``source`` is the file the lots come from."""
+    """A charge from the drawer; ``charge`` is None when findings stop it.
+
+    ``source`` is the file the lots come from. ``guarded`` says that the worst case keeps the standard, rather than a
+    probability; only such a charge is proven the cheapest.
+    """
 
     findings: tuple[Finding, ...]
     charge: StockCharge | None = None
@@ -68,6 +72,7 @@ class StockAnswer:
     parts: tuple[StockPart, ...] = ()
     source: str = ""
     division_g: float = 0.0
+    guarded: bool = True
 
     @property
     def in_money(self) -> bool:
@@ -107,7 +112,7 @@ def charge_from_drawer(wish: Wish) -> StockAnswer:
     found += _remarks(alloy, parts, charge, source) if charge else _in_the_way(standing, source)
     found += over_capacity(scale, max(one.mass_g for one in charge.aim.weigh), source) if charge else ()
     kept = None if stops(found) else charge
-    return StockAnswer(found, kept, standing, alloy, parts, source, scale.division_g)
+    return StockAnswer(found, kept, standing, alloy, parts, source, scale.division_g, likely_frac is None)
 
 
 def _folder(wish: Wish) -> Path:
