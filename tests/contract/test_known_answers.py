@@ -22,7 +22,7 @@ _COUNTS = {
     "Checks of the needs": 36,
 }
 # So many of them are shown today; the rest waits for the part of the program that reckons it.
-_SHOWN_AT_LEAST_COUNT = 127
+_SHOWN_AT_LEAST_COUNT = 143
 
 
 def _rows(text: str) -> list[tuple[str, str, str]]:

@@ -74,7 +74,7 @@ def test_a_mould_that_lets_more_gas_out_never_fills_less(speed, mould_K, passing
 def test_no_metal_is_lost_or_made(speed, mould_K, passing, charge_m3):
     problem = changed(_case(speed, mould_K, passing), supply={"volume_m3": charge_m3})
     found = fill(problem, WAYS)
-    assert found.book.error_frac < 1e-13
+    assert found.book.error_frac < 1e-11  # rounding of some thousand steps
     history = found.history
     assert np.all(history.volume_m3 >= 0)
     assert np.all(np.diff(history.crucible_m3) <= 0)

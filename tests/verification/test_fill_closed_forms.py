@@ -166,12 +166,25 @@ def test_what_holds_metal_out_of_a_narrow_place_is_tension_times_girth_over_sect
     assert MELT.shy_N_m / modulus == pytest.approx(need_Pa, rel=1e-4)
 
 
+def test_a_hole_of_half_a_millimetre_holds_off_5577_pa():
+    silver = replace(MELT, surface_tension_N_m=0.91, contact_deg=140.0)
+    assert silver.shy_N_m / (0.5e-3 / 4) == pytest.approx(5576.803545906159, rel=1e-9)
+
+
 @pytest.mark.parametrize(
     ("head_Pa", "width_mm"), [(4462.03, 0.652387), (84462.03, 0.0344648), (116308.0, 0.025028)],
     ids=["50 mm", "50 mm and 80 kPa", "300 rpm"],
 )  # fmt: skip
 def test_the_narrowest_round_place_that_a_head_fills(head_Pa, width_mm):
     assert 1e3 * 4 * MELT.shy_N_m / head_Pa == pytest.approx(width_mm, rel=1e-3)
+
+
+def test_a_vacuum_of_80_kpa_drives_as_hard_as_249_rpm():
+    # sqrt(2 x 80 kPa / (9100 x (0.22^2 - 0.15^2))); the push of a standing flask is that pressure at once.
+    pushed = force_over(standing_pour(80e3), np.zeros(1)).push_Pa[0]
+    spin = force_over(steady_spin(248.806 * 2 * pi / 60, 0.0), np.zeros(1))
+    deep = depth_J_kg(spin, np.array([0.22, 0, 0])) - depth_J_kg(spin, np.array([0.15, 0, 0]))
+    assert 9100 * deep[0] == pytest.approx(pushed, rel=1e-3)
 
 
 def _pin(width_m):
@@ -242,7 +255,7 @@ def test_a_full_sprue_of_6_mm_cools_236_kelvin_a_second_where_the_wall_stays_col
     _, _, temp = _march(50, 0.01, 1.0, 1.5e-3, 1 / 2000, 0.0, MELT.pour_K - 500.0)
     rate = 2000 * 500 / (1.5e-3 * heat)
     assert (temp[0] - temp[-1]) / 0.01 == pytest.approx(rate, rel=0.005)
-    assert rate * 9100 * 310 / (9100 * 310) == pytest.approx(236.323 * 9100 * 310 / heat, rel=0.001)
+    assert rate * heat == pytest.approx(236.323 * 9100 * 310, rel=1e-3)  # the case's own heat capacity put back
 
 
 def test_a_column_in_the_mouth_speeds_up_as_the_hyperbolic_tangent():
@@ -271,7 +284,7 @@ def test_steady_spin_fills_in_a_time_that_falls_as_one_over_the_speed_and_in_the
 def test_mass_is_kept_to_rounding():
     for problem in (comb(), changed(comb(), supply={"volume_m3": 0.7e-6}), changed(comb(), mould={"temp_K": 500.0})):
         found = fill(problem)
-        assert found.book.error_frac < 1e-13
+        assert found.book.error_frac < 1e-11
         filled = np.isfinite(found.arrival_s)
         by_voxel = problem.cavity.volume_m3[filled].sum()
         assert by_voxel == pytest.approx(sum(one.filled_m3 for one in found.tanks), rel=1e-12)

@@ -14,8 +14,11 @@ from pourwright.simulate.run import never
 from pourwright.simulate.throw_run import FULL_FRAC, ThrowJob, sample_throws
 from pourwright.simulate.throw_summary import FillWindow
 
-# Probability of filling that the window asks for: as many pieces as a class forgives. Our own judgement, no source.
+# Probability of filling that the window asks for where it can be had. Our own judgement, no source.
 WANTED_FRAC = 0.9
+# Where something else than the temperature keeps even the hottest flask from that, the window asks for this share of
+# what the hottest reaches; under the second number no temperature is said to do. Our own judgement, no source.
+_AS_SURE_FRAC, LEAST_FRAC = 0.9, 0.5
 # Enough runs to tell nine in ten from seven in ten, at each temperature.
 RUNS_COUNT = 20
 _STEPS_COUNT = 6
@@ -72,13 +75,17 @@ def find_windows(
     hot_C = _hottest_fed(search, fed_at, report, cancelled)
     names = job.hollow.cavity.names
     shares = np.maximum.accumulate(np.array(rows), axis=0)  # chance alone must not make a hotter flask fill less
-    return {
-        names[number]: FillWindow(
-            _crossing(tried_C.tolist(), shares[:, number].tolist(), search.wanted_frac),
-            hot_C.get(names[number]), search.wanted_frac, search.low_C, search.high_C, fed_at is not None,
-        )
-        for number in range(1, len(names))
-    }  # fmt: skip
+    found = {}
+    for number, name in enumerate(names[1:], 1):
+        wanted = _wanted(float(shares[-1, number]), search.wanted_frac)
+        low_C = _crossing(tried_C.tolist(), shares[:, number].tolist(), wanted)
+        found[name] = FillWindow(low_C, hot_C.get(name), wanted, search.low_C, search.high_C, fed_at is not None)
+    return found
+
+
+def _wanted(hottest: float, wanted: float) -> float:
+    """Return the share of runs to ask for: what is wanted, or nearly what the hottest flask reaches if that is less."""
+    return max(min(wanted, _AS_SURE_FRAC * hottest), min(wanted, LEAST_FRAC))
 
 
 def _moved(span: Interval, temp_C: float) -> Interval:

@@ -196,7 +196,10 @@ def test_the_plan_takes_up_what_was_reckoned_for_its_tree(day):
     first, second = plan.flasks
     assert first.freeze is not None
     assert second.freeze is None
-    assert len(plan.findings) == len(PLAN.findings) + len(first.freeze.findings)
+    # the demo's arm may slow to three gravities before the last metal is solid: its friction was never measured
+    assert [one.code for one in plan.findings[len(PLAN.findings) + len(first.freeze.findings) :]] == [
+        "prepare.throw-may-stop-early"
+    ]
 
 
 def test_the_plan_file_holds_it_with_its_trail(day):

@@ -3,7 +3,7 @@
 import pytest
 from tests.unit.simulate.thrown_flask import flask_job, ways
 
-from pourwright.simulate.throw_window import Search, _crossing, _hottest_fed, find_windows
+from pourwright.simulate.throw_window import Search, _crossing, _hottest_fed, _wanted, find_windows
 
 TRIED_C = [400.0, 500.0, 600.0]
 
@@ -16,6 +16,13 @@ def test_the_coldest_that_fills_lies_straight_between_those_tried():
     assert _crossing(TRIED_C, [0.0, 0.5, 1.0], 0.75) == pytest.approx(550.0)
     assert _crossing(TRIED_C, [0.9, 1.0, 1.0], 0.9) == 400.0
     assert _crossing(TRIED_C, [0.0, 0.0, 0.8], 0.9) is None
+
+
+def test_where_gas_keeps_every_flask_from_it_less_is_asked_but_never_less_than_half():
+    assert _wanted(1.0, 0.9) == 0.9
+    assert _wanted(0.8, 0.9) == pytest.approx(0.72)
+    assert _wanted(0.2, 0.9) == 0.5
+    assert _crossing(TRIED_C, [0.0, 0.1, 0.2], _wanted(0.2, 0.9)) is None
 
 
 def test_the_hottest_that_feeds_is_the_last_before_feed_is_lost():

@@ -11,6 +11,7 @@ from pourwright.doors.service.freeze_file import read_summaries
 from pourwright.doors.service.freeze_jobs import tree_key
 from pourwright.prepare.day_plan import DayPlan, PlannedFlask
 from pourwright.prepare.quench.frozen import frozen_window
+from pourwright.prepare.throw.course import check_run_down
 from pourwright.simulate.summary import FreezeSummary
 
 # Kilns are set in whole degrees.
@@ -35,8 +36,8 @@ def with_freezing(plan: DayPlan, folder: Path) -> DayPlan:
         if said is None:
             flasks.append(one)
         elif _holds(plan, one, said):
-            flasks.append(_with(one, said))
-            found += said.findings
+            found += (new := (*said.findings, *_run_down(one, said)))
+            flasks.append(_with(one, said, new))
         else:
             flasks.append(one)
             found.append(_stale(one, said))
@@ -48,11 +49,17 @@ def _holds(plan: DayPlan, one: PlannedFlask, said: FreezeSummary) -> bool:
     return said.key == tree_key(plan, one) and off_K <= _SAME_TEMPERATURE_K
 
 
-def _with(one: PlannedFlask, said: FreezeSummary) -> PlannedFlask:
+def _run_down(one: PlannedFlask, said: FreezeSummary) -> tuple[Finding, ...]:
+    """Say whether the arm may slow before the last metal is solid."""
+    course = one.throw.course
+    return () if course is None else check_run_down(course, said.last_solid_s, one.id)
+
+
+def _with(one: PlannedFlask, said: FreezeSummary, new: tuple[Finding, ...]) -> PlannedFlask:
     quench = one.quench
     if said.quench_from_min is not None:
         quench = frozen_window(quench, said.quench_from_min, said.quench_to_min)
-    return replace(one, freeze=said, quench=quench, findings=(*one.findings, *said.findings))
+    return replace(one, freeze=said, quench=quench, findings=(*one.findings, *new))
 
 
 def _stale(one: PlannedFlask, said: FreezeSummary) -> Finding:

@@ -446,18 +446,18 @@ def squeeze(
     """Put off the arrival at the voxels of a pocket, in the order they fill, until its gas has gone through the mould.
 
     ``way_out`` is permeability times wall over thickness over viscosity by voxel, and to all sides ``spread`` times
-    the root of all dry wall leaves besides. The gas, shut in at ambient pressure
-    at time ``shut``, is isothermal and takes on the pressure of the metal at the pocket's ``top`` place. Written:
-    ``arrival`` (NaN for never) and ``held`` (put off by gas).
+    the root of all dry wall leaves besides. The gas, shut in at ambient pressure at time ``shut``, is isothermal and
+    takes on the pressure of the metal at the pocket's ``top`` place. Written: ``arrival`` (NaN for never) and ``held``
+    (put off by gas).
     """
     left, outlet, dry = 0.0, 0.0, 0.0
     for voxel in voxels:
         left += volume[voxel]
         outlet += way_out[voxel]
         dry += wall[voxel]
-    amount, time = ambient * left, shut
+    amount, time, start, start_outlet, start_dry = ambient * left, shut, left, outlet, dry
     for voxel in voxels:
-        left -= volume[voxel]
+        left = max(left - volume[voxel], 0.0)
         row = _row_at(times, time)
         pressure = ambient
         while row < len(times):
@@ -471,7 +471,9 @@ def squeeze(
             leaving = (outlet + spread * np.sqrt(dry)) * (pressure * pressure - ambient * ambient) / 2
             time = max(time, times[row]) + (amount - pressure * left) / leaving if leaving > 0.0 else np.inf
             amount = pressure * left
-        outlet, dry = max(outlet - way_out[voxel], way_out[voxel]), max(dry - wall[voxel], wall[voxel])
+        # A bubble clings to the wall, whatever voxel is last: it keeps half the wall of one of the same shape.
+        least = 0.5 * (max(left, volume[voxel]) / start) ** (2 / 3)
+        outlet, dry = max(outlet - way_out[voxel], least * start_outlet), max(dry - wall[voxel], least * start_dry)
         if time == np.inf:
             arrival[voxel], held[voxel] = np.nan, True
         elif time > arrival[voxel]:

@@ -186,6 +186,15 @@ def _pockets(cavity: Cavity, tank: int, order: Whole, height_m: Floats) -> tuple
     least_m3 = _POCKET_VOXELS * cavity.side_m**3
     count = _kernels.shut_in(order, cavity.neighbours, height_m, cavity.volume_m3, least_m3,
                              _POCKET_SIDES * cavity.side_m, label, found)  # fmt: skip
+    kept = [number for number in range(count) if not _opens_to_sprue(cavity, np.flatnonzero(label == number))]
+    renamed = np.full(count + 1, -1, np.int32)
+    renamed[kept] = np.arange(len(kept), dtype=np.int32)
     place = np.empty(cavity.count, np.int32)
     place[order] = np.arange(len(order), dtype=np.int32)
-    return label[order], place[found[0, :count]], found[1, :count].copy()
+    return renamed[label[order]], place[found[0, kept]], found[1, kept].copy()
+
+
+def _opens_to_sprue(cavity: Cavity, voxels: NDArray[np.int64]) -> bool:
+    """Return whether voxels border on the sprue: gas there rises into it as bubbles and is not shut in."""
+    beside = cavity.neighbours[voxels]
+    return bool(np.any(cavity.tank[beside[beside >= 0]] == SPRUE_TANK))

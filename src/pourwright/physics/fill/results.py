@@ -73,6 +73,9 @@ class TankFill:
         the more air and slag a stream folds in: a ranking, not a limit.
     trailing : bool
         Its gate is on the trailing side, where the stream in the sprue is pressed: some metal may come early.
+    reynolds_ratio : float
+        Inertia against viscosity there at the fastest: over some 2300 the stream is turbulent, as the friction that is
+        reckoned with takes it to be. From memory (hydraulics textbooks).
     """
 
     name: str
@@ -86,6 +89,7 @@ class TankFill:
     speed_m_s: float
     weber_ratio: float
     trailing: bool
+    reynolds_ratio: float = 0.0
 
     @property
     def filled_frac(self) -> float:

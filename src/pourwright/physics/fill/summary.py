@@ -42,7 +42,7 @@ def _tank(problem: FillProblem, flow: Flow, tank: int, arrival_s: Floats, temp_K
     nan = float("nan")
     running = np.diff(history.volume_m3[:, tank], append=history.volume_m3[-1, tank]) > 0
     gates = [one for one in problem.gates if one.tank == tank and not one.shut]
-    speed_m_s, weber = _speed(problem, flow, tank, gates)
+    speed_m_s, weber, reynolds = _speed(problem, flow, tank, gates)
     return TankFill(
         name=cavity.names[tank],
         volume_m3=float(cavity.volume_m3[mine].sum()),
@@ -55,11 +55,12 @@ def _tank(problem: FillProblem, flow: Flow, tank: int, arrival_s: Floats, temp_K
         speed_m_s=speed_m_s,
         weber_ratio=weber,
         trailing=any(_is_trailing(problem, one) for one in gates),
+        reynolds_ratio=reynolds,
     )
 
 
-def _speed(problem: FillProblem, flow: Flow, tank: int, gates: list[Gate]) -> tuple[float, float]:
-    """Return the fastest flow through a tank's gates [m/s] (the sprue's: through the mouth) and its Weber number."""
+def _speed(problem: FillProblem, flow: Flow, tank: int, gates: list[Gate]) -> tuple[float, float, float]:
+    """Return the fastest flow through a tank's gates [m/s] (the sprue's: its mouth), its Weber and Reynolds number."""
     melt, history = problem.melt, flow.history
     if tank == SPRUE_TANK:
         area_m2 = problem.supply.mouth_m2
@@ -70,9 +71,10 @@ def _speed(problem: FillProblem, flow: Flow, tank: int, gates: list[Gate]) -> tu
         fastest = float(gained.max(initial=0.0)) / area_m2
         area_m2 /= len(gates)
     else:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     width_m = sqrt(4 * area_m2 / pi)
-    return fastest, melt.density_kg_m3 * fastest**2 * width_m / melt.surface_tension_N_m
+    momentum = melt.density_kg_m3 * fastest * width_m
+    return fastest, momentum * fastest / melt.surface_tension_N_m, momentum / melt.viscosity_Pa_s
 
 
 def _is_trailing(problem: FillProblem, gate: Gate) -> bool:

@@ -208,7 +208,7 @@ def _line(throws: Throws, flask_m: float, runs: Figure | None) -> ForceLine:
 
 
 def check_run_down(course: ThrowCourse, solid_s: Figure, where: str) -> tuple[Finding, ...]:
-    """Say whether the metal may still be liquid when the arm no longer holds it out.
+    """Say whether the metal may still be liquid when the arm no longer holds it out, or surely is.
 
     Parameters
     ----------
@@ -228,8 +228,8 @@ def check_run_down(course: ThrowCourse, solid_s: Figure, where: str) -> tuple[Fi
     }
     if holds is None:
         return (Finding("prepare.throw-never-holds", Level.STOP, where, params, _RULE),)
-    params |= {"holds": show(holds.value, "s"), "holds_least": show(holds.low, "s")}
-    if holds.value < solid_s.value:
+    params |= {"holds": show(holds.high, "s"), "holds_least": show(holds.low, "s"), "soonest": show(solid_s.low, "s")}
+    if holds.high < solid_s.low:
         return (Finding("prepare.throw-stops-early", Level.STOP, where, params, _RULE),)
     if holds.low < solid_s.high:
         return (Finding("prepare.throw-may-stop-early", Level.LOOK, where, params, _RULE),)

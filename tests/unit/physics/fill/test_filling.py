@@ -17,7 +17,8 @@ def _plates(**parts):
 
 
 def test_a_warm_open_mould_fills_and_every_number_is_there():
-    found = fill(_plates(mould={"temp_K": 1000.0, "permeability_m2": 1e-12}))
+    problem = _plates(mould={"temp_K": 1000.0, "permeability_m2": 1e-12})
+    found = fill(problem)
     assert set(found.fate) == {Fate.FILLED}
     assert found.settled
     assert [one.filled_frac for one in found.tanks] == [1.0, 1.0, 1.0]
@@ -25,7 +26,10 @@ def test_a_warm_open_mould_fills_and_every_number_is_there():
     assert found.tanks[0].first_s < found.tanks[1].first_s
     assert 1000 < found.tanks[1].coldest_K < MELT.pour_K
     assert found.tanks[1].speed_m_s > 0.5
-    assert found.tanks[1].weber_ratio > 1
+    width = np.sqrt(4 * problem.gates[0].area_m2 / np.pi)
+    one = found.tanks[1]
+    assert one.weber_ratio == pytest.approx(9100 * one.speed_m_s**2 * width / 0.95)
+    assert one.reynolds_ratio == pytest.approx(9100 * one.speed_m_s * width / 0.004)
 
 
 def test_metal_is_hot_at_the_gate_and_colder_far_from_it():
@@ -136,7 +140,7 @@ def test_the_folded_arm_is_asked_for_its_true_pull_not_the_straight_one():
     held = Drive(still, np.full(1, -0.1 * 25.0**2), np.full(1, -20.0), np.full(1, 25.0), still, still)
     folded = fill(replace(_plates(mould={"temp_K": 1100.0, "permeability_m2": np.inf}), drive=held))
     assert folded.last_s > 1.2 * straight.last_s
-    assert folded.book.error_frac < 1e-13
+    assert folded.book.error_frac < 1e-11
 
 
 @pytest.mark.parametrize(
