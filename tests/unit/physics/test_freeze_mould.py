@@ -67,22 +67,29 @@ def _no_rows(planes: int) -> Rows:
     )  # fmt: skip
 
 
-def test_the_sweep_does_what_plain_arrays_say():
+@pytest.mark.parametrize("curved", [False, True])
+@pytest.mark.parametrize(("number", "last"), [(2, False), (3, False), (3, True), (4, False), (5, True)])
+def test_a_stage_does_what_plain_arrays_say(number, last, curved):
     rng = np.random.default_rng(3)
     shape = (7, 6, 9)
-    start, slope, last, now = (rng.normal(size=shape) for _ in range(4))
+    start, slope, change, now = (rng.normal(size=shape) for _ in range(4))
     whole = np.zeros(shape, np.uint8)
     whole[1:-1, 1:-1, 1:-1] = rng.integers(0, 2, (5, 4, 7))
-    along = [rng.random((many, 2)) for many in shape]
-    law, weights = np.array([0.3, 0.02, -0.001, 0.0004]), np.array([0.9, -0.2, 0.3, 0.05, -0.01])
+    along = tuple(rng.random((many, 2)) for many in shape)
+    law, weights = np.array([0.3, 0.02, -0.001, 0.0004]), (0.9, -0.2, 0.3, 0.05, 0.0, 0.0, 0.0)
     flow = np.zeros(shape)
     for axis, factor in enumerate(along):
         wide = [1, 1, 1]
         wide[axis] = -1
         for side, step in ((0, 1), (1, -1)):
-            flow += factor[:, side].reshape(wide) * (np.roll(last, step, axis) - last)
-    rate = whole * (law[0] + start * (law[1] + start * (law[2] + start * law[3]))) * flow
-    wanted = weights[0] * last + weights[1] * now + weights[2] * start + weights[3] * rate + weights[4] * slope
-    work = RowWork(*([np.zeros(0)] * 4), np.zeros((0, 3)), *([np.zeros(0)] * 3))
-    processor().sweep_next(start, slope, last, now, whole, *along, law, tuple(weights), _no_rows(shape[0]), work)
+            flow += factor[:, side].reshape(wide) * (np.roll(change, step, axis) - change)
+    diffusivity = law[0] + start * (law[1] + start * (law[2] + start * law[3])) if curved else law[0]
+    wanted = weights[0] * change + weights[2] * whole * diffusivity * flow
+    wanted += weights[3] * slope if number > 2 else 0.0
+    wanted += weights[1] * now if number > 3 else 0.0
+    wanted += start if last else 0.0
+    work = RowWork(*([np.zeros(0)] * 3), np.zeros((0, 2)), *([np.zeros(0)] * 3))
+    processor().sweep_stage(
+        number, last, curved, start, slope, change, now, whole, along, law, weights, _no_rows(shape[0]), work
+    )
     assert now[1:-1, 1:-1, 1:-1] == pytest.approx(wanted[1:-1, 1:-1, 1:-1], rel=1e-12)

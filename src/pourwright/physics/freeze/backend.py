@@ -36,8 +36,8 @@ class Backend:
         Carry a numpy array to the machine, and an array of the machine back.
     threads_for : callable
         Context in which so many cells are worked on.
-    sweep_first, sweep_next, settle_cells : callable
-        The mould's field: stages, and heat put right afterwards.
+    sweep_slope, sweep_stage, settle_cells : callable
+        The mould's field: slope, later stages, and heat put right afterwards.
     open_rows, close_faces, settle_rows, rows_heat_J, hottest_skin_K : callable
         The mould's rows and their faces to nodes and air.
     node_heat, node_temps, node_laws, link_values, spread_paths, air_of_nodes, guess_nodes, step_nodes : callable
@@ -50,8 +50,8 @@ class Backend:
     put: Callable[[Array], Any]
     fetch: Callable[[Any], Array]
     threads_for: Callable[[int], AbstractContextManager[None]]
-    sweep_first: Kernel
-    sweep_next: Kernel
+    sweep_slope: Kernel
+    sweep_stage: Kernel
     settle_cells: Kernel
     open_rows: Kernel
     close_faces: Kernel
@@ -83,7 +83,7 @@ def processor() -> Backend:
 
     return Backend(
         "processor", np.asarray, np.asarray, threads.threads_for,
-        sweep.sweep_first, sweep.sweep_next, sweep.settle_cells,
+        sweep.sweep_slope, sweep.sweep_stage, sweep.settle_cells,
         faces.open_rows, faces.close_faces, faces.settle_rows, faces.rows_heat_J, faces.hottest_skin_K,
         nodes.node_heat, nodes.node_temps, nodes.node_laws, nodes.link_values, levels.spread_paths, nodes.air_of_nodes,
         nodes.guess_nodes, nodes.step_nodes, marks.look, marks.mark_crossings, marks.mark_slopes,

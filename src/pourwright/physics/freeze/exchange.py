@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from pourwright.physics.freeze import mould
-from pourwright.physics.freeze.problem import Floats
 from pourwright.physics.freeze.run import Run
 
 
@@ -29,37 +28,41 @@ def sweep(run: Run, step_s: float) -> float:
     )  # fmt: skip
     _stages(run, mould.stages_for(step_s, run.plain_s))
     return float(machine.close_faces(
-        run.rows, run.row_work, tables.conductivity_W_mK, step_s, nodes.held_K, nodes.source_W, nodes.sink_W_K
+        field.u_K.reshape(-1), run.rows, run.row_work, tables.conductivity_W_mK, step_s, nodes.held_K, nodes.source_W,
+        nodes.sink_W_K,
     ))  # fmt: skip
 
 
 def _stages(run: Run, stages: mould.Stages) -> None:
-    field, machine = run.mould_field, run.machine
-    kind = field.u_K.dtype.type
-    now, last = field.ahead_K, field.spare_K
-    machine.sweep_first(
-        field.u_K, field.slope_K_s, now, run.whole, *field.along_per_m2, field.law_m2_s, kind(stages.first_s),
-        run.rows, run.row_work,
-    )  # fmt: skip
-    now, last = last, now
-    for number, weights in enumerate(stages.later):
-        machine.sweep_next(
-            field.u_K, field.slope_K_s, last, now, run.whole, *field.along_per_m2, field.law_m2_s,
-            _rounded(weights, field.u_K.dtype, second=number == 0), run.rows, run.row_work,
+    field, machine, curved = run.mould_field, run.machine, not run.mould_tables.constant
+    machine.sweep_slope(
+        field.u_K, field.slope_K_s, run.whole, field.along_per_m2, field.law_m2_s, run.rows, run.row_work
+    )
+    change, now, spare = field.slope_K_s, field.ahead_K, field.spare_K
+    for number in range(2, stages.count + 1):
+        machine.sweep_stage(
+            number, number == stages.count, curved, field.u_K, field.slope_K_s, change, now, run.whole,
+            field.along_per_m2, field.law_m2_s, _weights(stages, number, field.u_K.dtype), run.rows, run.row_work,
         )  # fmt: skip
-        now, last = last, now
+        change, now = now, spare if number == 2 else change
     run.counts[1] += stages.count
-    field.ahead_K, field.spare_K = last, now
+    field.ahead_K, field.spare_K = change, now
 
 
-def _rounded(weights: Floats, kind: np.dtype[Any], second: bool) -> tuple[Any, ...]:
-    """Return weights in the precision of the field, those of the three fields adding up to one.
+def _weights(stages: mould.Stages, number: int, kind: np.dtype[Any]) -> tuple[Any, ...]:
+    """Return the weights of a stage as ``sweep_stage`` takes them; the change at the first stage is slope times time.
 
-    In the second stage the one before the last is the start itself.
+    Those of the last stage, the stage before it, the slope there and the slope at the start; then those by which time
+    integrals go through the stage.
     """
-    of_last, of_before, _, along, along_start = (kind.type(one) for one in weights)
-    of_before = kind.type(0.0) if second else of_before
-    return of_last, of_before, kind.type(1.0 - float(of_last) - float(of_before)), along, along_start
+    of_last, of_before, _, along, along_start = (float(one) for one in stages.later[number - 2])
+    of_slope = along + along_start
+    if number == 2:
+        of_last, along, of_before, of_slope = stages.first_s * of_last + of_slope, stages.first_s * along, 0.0, 0.0
+    elif number == 3:
+        of_slope += stages.first_s * of_before
+    field = tuple(kind.type(one) for one in (of_last, of_before, along, of_slope))
+    return *field, float(field[0]) if number > 2 else 0.0, float(field[1]), float(field[2])
 
 
 def settle(run: Run) -> None:

@@ -17,8 +17,9 @@ def mark(run: Run, step_s: float, last_s: float) -> None:
     """Enter what metal nodes crossed in the step that ends now."""
     nodes, machine = run.node_field, run.machine
     machine.mark_crossings(
-        nodes.spare_J, nodes.before_J, nodes.heat_J, run.crossing_J, run.time_s, step_s, last_s, run.crossed_s
-    )
+        nodes.spare_J, nodes.before_J, nodes.lead_J, nodes.heat_J, run.crossing_J, run.time_s, step_s, last_s,
+        metal.PART, run.crossed_s,
+    )  # fmt: skip
     machine.mark_slopes(
         run.crossed_s[CRITICAL], run.time_s, step_s, nodes.before_K, nodes.temp_K, run.node_tables.centre_m,
         run.node_tables.beside_first, run.node_tables.beside, run.gradient_K_m, run.rate_K_s,

@@ -20,12 +20,11 @@ LIQUIDUS, CRITICAL, SOLID = range(3)
 
 
 class RowWork(NamedTuple):
-    """Arrays over rows and faces that each step fills anew (see ``open_rows`` and ``sweep_first``)."""
+    """Arrays over rows and faces that each step fills anew (see ``open_rows`` and ``sweep_stage``)."""
 
     given: NDArray[Any]
     pull: NDArray[Any]
     per_capacity: NDArray[Any]
-    slope: NDArray[Any]
     in_time: Floats
     base: NDArray[Any]
     loss: NDArray[Any]
@@ -118,9 +117,7 @@ def _mould_tables(problem: FreezeProblem) -> mould.MouldTables:
 def _row_work(paths: Paths, double: bool) -> RowWork:
     kind = np.float64 if double else np.float32
     faces, rows = np.zeros(len(paths.rows.face_node), kind), np.zeros(len(paths.rows.cell), kind)
-    return RowWork(
-        rows, rows.copy(), rows.copy(), rows.copy(), np.zeros((len(rows), 3)), faces, faces.copy(), faces.copy()
-    )
+    return RowWork(rows, rows.copy(), rows.copy(), np.zeros((len(rows), 2)), faces, faces.copy(), faces.copy())
 
 
 def _outer_faces(paths: Paths) -> OuterFaces:

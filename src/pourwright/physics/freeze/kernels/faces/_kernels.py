@@ -27,7 +27,7 @@ def open_rows(start, rows, work, by_u, node_K, node_u, node_k, node_h, ambient_K
     cell, swept, mould_m3, steel_m3 = rows.cell, rows.swept, rows.mould_m3, rows.steel_m3
     first, node, kind = rows.face_first, rows.face_node, rows.face_kind
     size, metal_m, mould_m = rows.face_size, rows.face_metal_m, rows.face_mould_m
-    given, pull, per_capacity = work.given, work.pull, work.per_capacity
+    given, pull, per_capacity, in_time = work.given, work.pull, work.per_capacity, work.in_time
     base, loss, stiff = work.base, work.loss, work.stiff_J_K
     conductivity, low, per_knot, law = by_u.conductivity_W_mK, by_u.low_K, by_u.per_K_ratio, by_u.law_m2_s
     heat, steel_heat, temp = by_u.heat_J_m3, by_u.steel_J_m3, by_u.temp_K
@@ -41,7 +41,10 @@ def open_rows(start, rows, work, by_u, node_K, node_u, node_k, node_h, ambient_K
                 conductivity / held(mould_m3[r], steel_m3[r], heat, steel_heat, low, per_knot, u, knot)[1]
             )
         per_capacity[r] = row_per_capacity
-        given_m, pull_m = 0.0, 0.0
+        in_time[r, 0] = 0.0
+        in_time[r, 1] = 0.0
+        given[r] = 0.0
+        pull[r] = 0.0
         if first[r + 1] > first[r]:
             temp_K, kelvin_per_u = between(temp, low, per_knot, u)
             row_J_K = conductivity / (row_per_capacity * kelvin_per_u)
@@ -61,31 +64,30 @@ def open_rows(start, rows, work, by_u, node_K, node_u, node_k, node_h, ambient_K
                     beyond_K = ambient_K
                 base[f] = passes_W_K * (beyond_K - temp_K + kelvin_per_u * u) / conductivity
                 loss[f] = passes_W_K * kelvin_per_u / conductivity
-            given_m += base[f]
-            pull_m += loss[f]
+            given[r] += base[f]
+            pull[r] += loss[f]
             # A step passed to a half-space spreads with the root of time: 1 / (1 + sqrt(pi r) / 2) joins both ends.
             # Twice that, since round a small body it spreads more than into a half-space; too much is only slow.
             reach = step_s * passes_W_K / row_J_K
             stiff[f] = 2.0 * step_s * passes_W_K / (1.0 + 0.5 * np.sqrt(np.pi * reach)) if n >= 0 else 0.0
-        given[r] = given_m
-        pull[r] = pull_m
 
 
 @njit(cache=True, error_model="numpy")
-def close_faces(rows, work, conductivity, step_s, held_K, source_W, sink_W_K):
+def close_faces(start, rows, work, conductivity, step_s, held_K, source_W, sink_W_K):
     """Hand the nodes what passed the faces during the sweeps; return the heat that went to the air [J].
 
     ``held_K`` are the node temperatures held during the sweeps.
     """
-    first, node = rows.face_first, rows.face_node
+    cell, first, node = rows.cell, rows.face_first, rows.face_node
     base, loss, stiff, in_time = work.base, work.loss, work.stiff_J_K, work.in_time
     for n in range(len(source_W)):
         source_W[n] = 0.0
         sink_W_K[n] = 0.0
     air_J = 0.0
     for r in range(len(first) - 1):
+        u = np.float64(start[cell[r]])
         for f in range(first[r], first[r + 1]):
-            into_row_J = conductivity * (base[f] * step_s - loss[f] * in_time[r, 0])
+            into_row_J = conductivity * ((base[f] - loss[f] * u) * step_s - loss[f] * in_time[r, 0])
             n = node[f]
             if n < 0:
                 air_J -= into_row_J

@@ -15,8 +15,21 @@ import numpy as np
 from numba import njit, prange
 
 _PART = 4096  # places of a part
+_PART_OF_LUMPS = 512  # lumps of a part
 _LARGE = 16384  # places from which a second thread gains more than it costs to wake
 _SIX = np.uint64(6)
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _enter(passes_W_K, link, value, leaving):
+    for i in prange(len(leaving)):
+        s = np.uint64(i) * _SIX
+        leaving[i] = 0.0
+        for slot in range(6):
+            at = s + np.uint64(slot)
+            passes = passes_W_K[link[at]]
+            value[at] = passes
+            leaving[i] += passes
 
 
 @njit(cache=True, error_model="numpy")
@@ -34,13 +47,7 @@ def spread_paths(links, passes_W_K, lists, work):
     for one in range(many):
         if parent_link[one] >= 0:
             passes_W_K[parent_link[one]] += 0.5 * passes_W_K[one]
-    for i in range(len(leaving)):
-        total = 0.0
-        for slot in range(6):
-            passes = passes_W_K[link[i, slot]]
-            value[i, slot] = passes
-            total += passes
-        leaving[i] = total
+    _enter(passes_W_K, link.reshape(-1), value.reshape(-1), leaving)
     for e in range(len(lists.extra_link)):
         passes = passes_W_K[lists.extra_link[e]]
         odd[e] = passes
@@ -97,13 +104,7 @@ def six(i, beside, value, x):
     return a + b + c
 
 
-# --- one colour, from one place to another ----------------------------------------------------------------------------
-
-
-@njit(cache=True, error_model="numpy")
-def _alone(low, high, inverse, given, x):
-    for i in range(low, high):
-        x[i] = inverse[i] * given[i]
+# --- one colour, from one place to another, and the same on all threads -----------------------------------------------
 
 
 @njit(cache=True, error_model="numpy")
@@ -122,51 +123,36 @@ def _gather(low, high, child_first, child_black, child, beside, value, x, given)
         given[lump] = total
 
 
-@njit(cache=True, error_model="numpy")
-def _add_lump(low, high, lump, x):
-    for i in range(low, high):
-        x[i] += x[lump[i]]
-
-
-@njit(cache=True, error_model="numpy")
-def _leaves_black(low, high, beside, value, diagonal, x, out):
-    for i in range(low, high):
-        out[i] = diagonal[i] * x[i] - six(i, beside, value, x)
-
-
-@njit(cache=True, error_model="numpy")
-def _copy(low, high, source, out):
-    for i in range(low, high):
-        out[i] = source[i]
-
-
-# --- the same on all threads ------------------------------------------------------------------------------------------
-
-
 @njit(inline="always")
-def _parts(low, high):
+def parts_of(low, high):
+    """Return into how many parts a loop is cut."""
     return (high - low + _PART - 1) // _PART
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
+def _alone_wide(low, high, inverse, given, x):
+    for i in prange(low, high):
+        x[i] = inverse[i] * given[i]
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
 def _relax_wide(low, high, beside, value, inverse, given, x):
-    for part in prange(_parts(low, high)):
+    for part in prange(parts_of(low, high)):
         begin = low + part * _PART
         _relax(begin, min(begin + _PART, high), beside, value, inverse, given, x)
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
 def _gather_wide(low, high, child_first, child_black, child, beside, value, x, given):
-    for part in prange(_parts(low, high)):
-        begin = low + part * _PART
-        _gather(begin, min(begin + _PART, high), child_first, child_black, child, beside, value, x, given)
+    for part in prange((high - low + _PART_OF_LUMPS - 1) // _PART_OF_LUMPS):
+        begin = low + part * _PART_OF_LUMPS
+        _gather(begin, min(begin + _PART_OF_LUMPS, high), child_first, child_black, child, beside, value, x, given)
 
 
 @njit(parallel=True, cache=True, error_model="numpy")
-def _leaves_black_wide(low, high, beside, value, diagonal, x, out):
-    for part in prange(_parts(low, high)):
-        begin = low + part * _PART
-        _leaves_black(begin, min(begin + _PART, high), beside, value, diagonal, x, out)
+def _add_lump_wide(low, high, lump, x):
+    for i in prange(low, high):
+        x[i] += x[lump[i]]
 
 
 # --- one cycle --------------------------------------------------------------------------------------------------------
@@ -176,18 +162,19 @@ def _leaves_black_wide(low, high, beside, value, diagonal, x, out):
 def _up(level, lists, beside, value, inverse, given, x, passes):
     """Sweep from nothing, red then black, and give the lumps what is then still missed."""
     runs = lists.runs
-    wide = runs[level, 4] - runs[level, 0] > _LARGE
-    for red in (0, 2):
-        _alone(runs[level, red], runs[level, red + 1], inverse, given, x)
-    if wide:
-        _relax_wide(runs[level, 1], runs[level, 2], beside, value, inverse, given, x)
-    else:
-        _relax(runs[level, 1], runs[level, 2], beside, value, inverse, given, x)
-    _relax(runs[level, 3], runs[level, 4], beside, value, inverse, given, x)
     low, high = runs[level + 1, 0], runs[level + 1, 4]
-    if wide:
+    if runs[level, 4] - runs[level, 0] > _LARGE:
+        _alone_wide(runs[level, 0], runs[level, 1], inverse, given, x)
+        _alone_wide(runs[level, 2], runs[level, 3], inverse, given, x)
+        _relax_wide(runs[level, 1], runs[level, 2], beside, value, inverse, given, x)
+        _relax(runs[level, 3], runs[level, 4], beside, value, inverse, given, x)
         _gather_wide(low, high, lists.child_first, lists.child_black, lists.child, beside, value, x, given)
     else:
+        for red in (0, 2):
+            for i in range(runs[level, red], runs[level, red + 1]):
+                x[i] = inverse[i] * given[i]
+        for black in (1, 3):
+            _relax(runs[level, black], runs[level, black + 1], beside, value, inverse, given, x)
         _gather(low, high, lists.child_first, lists.child_black, lists.child, beside, value, x, given)
     for e in range(lists.extra_first[level], lists.extra_first[level + 1]):
         a, b = lists.extra_one[e], lists.extra_other[e]
@@ -201,9 +188,13 @@ def _down(level, lists, beside, value, inverse, given, x, passes, kept):
 
     What those bring in stays in ``given``; ``kept`` holds what was there before.
     """
-    runs = lists.runs
+    runs, lump = lists.runs, lists.lump
     wide = runs[level, 4] - runs[level, 0] > _LARGE
-    _add_lump(runs[level, 0], runs[level, 4], lists.lump, x)
+    if wide:
+        _add_lump_wide(runs[level, 0], runs[level, 4], lump, x)
+    else:
+        for i in range(runs[level, 0], runs[level, 4]):
+            x[i] += x[lump[i]]
     for e in range(lists.extra_first[level], lists.extra_first[level + 1]):
         a, b = lists.extra_one[e], lists.extra_other[e]
         kept[e, 0] = given[a]
@@ -240,10 +231,11 @@ def _last_level(begin, many, factor, given, x):
 
 
 @njit(cache=True, error_model="numpy")
-def _cycle(lists, beside, value, diagonal, inverse, factor, passes, kept, given, x, out):
-    """One V-cycle from nothing, its way down the mirror of its way up; ``out`` is what ``x`` passes on the first level.
+def _cycle(lists, beside, value, inverse, factor, passes, kept, given, x):
+    """One V-cycle from nothing, its way down the mirror of its way up.
 
-    Red places came last, so what they pass is what they were given.
+    On the first level ``given`` is left with what its extra links brought in: red places came last, so what ``x``
+    passes there is that, but for the extra links now.
     """
     runs, depth = lists.runs, len(lists.runs) - 1
     for level in range(depth):
@@ -253,21 +245,6 @@ def _cycle(lists, beside, value, diagonal, inverse, factor, passes, kept, given,
         _down(level, lists, beside, value, inverse, given, x, passes, kept)
         if level > 0:
             _put_back(level, lists, given, kept)
-    if depth == 0:
-        _copy(0, runs[0, 4], given, out)
-        return
-    for red in (0, 2):
-        _copy(runs[0, red], runs[0, red + 1], given, out)
-    if runs[0, 4] > _LARGE:
-        _leaves_black_wide(runs[0, 1], runs[0, 2], beside, value, diagonal, x, out)
-    else:
-        _leaves_black(runs[0, 1], runs[0, 2], beside, value, diagonal, x, out)
-    _leaves_black(runs[0, 3], runs[0, 4], beside, value, diagonal, x, out)
-    for e in range(lists.extra_first[0], lists.extra_first[1]):
-        a, b = lists.extra_one[e], lists.extra_other[e]
-        out[a] -= passes[e] * x[b]
-        out[b] -= passes[e] * x[a]
-    _put_back(0, lists, given, kept)
 
 
 # --- conjugate gradients ----------------------------------------------------------------------------------------------
@@ -283,6 +260,49 @@ def _measure(low, high, miss, z):
     return total, largest
 
 
+@njit(cache=True, error_model="numpy")
+def _passes_black(low, high, beside, value, diagonal, z, az):
+    for i in range(low, high):
+        az[i] = diagonal[i] * z[i] - six(i, beside, value, z)
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _passes_wide(low, high, beside, value, diagonal, z, az):
+    for part in prange(parts_of(low, high)):
+        begin = low + part * _PART
+        _passes_black(begin, min(begin + _PART, high), beside, value, diagonal, z, az)
+
+
+@njit(cache=True, error_model="numpy")
+def _passed(lists, beside, value, diagonal, passes, kept, miss, z, az):
+    """Give what a cycle's answer passes, and put back what is missed."""
+    runs = lists.runs
+    if len(runs) == 1:
+        az[:] = miss[: len(az)]
+        return
+    for red in (0, 2):
+        az[runs[0, red] : runs[0, red + 1]] = miss[runs[0, red] : runs[0, red + 1]]
+    if runs[0, 4] > _LARGE:
+        _passes_wide(runs[0, 1], runs[0, 2], beside, value, diagonal, z, az)
+    else:
+        _passes_black(runs[0, 1], runs[0, 2], beside, value, diagonal, z, az)
+    _passes_black(runs[0, 3], runs[0, 4], beside, value, diagonal, z, az)
+    for e in range(lists.extra_first[0], lists.extra_first[1]):
+        a, b = lists.extra_one[e], lists.extra_other[e]
+        az[a] -= passes[e] * z[b]
+        az[b] -= passes[e] * z[a]
+    _put_back(0, lists, miss, kept)
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _measure_wide(many, miss, z):
+    parts = parts_of(0, many)
+    totals, largest = np.zeros(parts), np.zeros(parts)
+    for part in prange(parts):
+        totals[part], largest[part] = _measure(part * _PART, min((part + 1) * _PART, many), miss, z)
+    return totals.sum(), largest.max()
+
+
 @njit(cache=True, error_model="numpy", fastmath={"reassoc", "contract", "nsz"})
 def _turn(low, high, keep, z, az, p, q):
     """Turn the direction and what it passes; return their product."""
@@ -294,11 +314,26 @@ def _turn(low, high, keep, z, az, p, q):
     return total
 
 
+@njit(parallel=True, cache=True, error_model="numpy")
+def _turn_wide(many, keep, z, az, p, q):
+    parts = parts_of(0, many)
+    totals = np.zeros(parts)
+    for part in prange(parts):
+        totals[part] = _turn(part * _PART, min((part + 1) * _PART, many), keep, z, az, p, q)
+    return totals.sum()
+
+
 @njit(cache=True, error_model="numpy")
 def _go(low, high, along, p, q, x, miss):
     for i in range(low, high):
         x[i] += along * p[i]
         miss[i] -= along * q[i]
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def _go_wide(many, along, p, q, x, miss):
+    for part in prange(parts_of(0, many)):
+        _go(part * _PART, min((part + 1) * _PART, many), along, p, q, x, miss)
 
 
 @njit(cache=True, error_model="numpy")
@@ -307,24 +342,27 @@ def conjugate_gradients(
 ):
     """Solve for the change of temperature until a cycle would change it by less than the tolerance; return the count.
 
-    ``miss`` holds the right-hand side and loses it; ``x`` is the answer on the first level. All are as long as all
-    levels together.
+    ``miss`` holds the right-hand side and loses it; ``x`` is the answer on the first level.
     """
     many = lists.runs[0, 4]
-    kind = miss.dtype.type
-    for i in range(many):
-        x[i] = 0.0
-        p[i] = 0.0
-        q[i] = 0.0
+    kind, wide = miss.dtype.type, many > _LARGE
+    x[:] = 0.0
+    p[:] = 0.0
+    q[:] = 0.0
     before = 1.0
     for count in range(most):
-        _cycle(lists, beside, value, diagonal, inverse, factor, passes, kept, miss, z, az)
-        now, largest = _measure(0, many, miss, z)
+        _cycle(lists, beside, value, inverse, factor, passes, kept, miss, z)
+        _passed(lists, beside, value, diagonal, passes, kept, miss, z, az)
+        now, largest = _measure_wide(many, miss, z) if wide else _measure(0, many, miss, z)
         if largest < tolerance_K or now <= 0.0:
             for i in range(many):
                 x[i] += z[i]
             return count + 1
-        total = _turn(0, many, kind(now / before if count > 0 else 0.0), z, az, p, q)
-        _go(0, many, kind(now / total), p, q, x, miss)
+        keep = kind(now / before if count > 0 else 0.0)
+        total = _turn_wide(many, keep, z, az, p, q) if wide else _turn(0, many, keep, z, az, p, q)
+        if wide:
+            _go_wide(many, kind(now / total), p, q, x, miss)
+        else:
+            _go(0, many, kind(now / total), p, q, x, miss)
         before = now
     return most

@@ -3,25 +3,44 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+from numba import njit, prange
 
 
-@njit(cache=True, error_model="numpy")
-def mark_crossings(earlier_J, begun_J, heat_J, crossing_J, step_from_s, step_s, last_step_s, crossed_s):
+@njit(inline="always")
+def _passed(mark_J, from_J, to_J, wide_s, rate_W):
+    """Return when heat fell to a mark, given that it does on the way [s].
+
+    A node that has finished a jump of heat waits for its neighbours, so a straight line would be late; the moment is
+    taken from the rate before if that is sooner.
+    """
+    over_J = from_J - mark_J
+    passed_s = wide_s * over_J / (from_J - to_J)
+    if rate_W > 0.0:
+        passed_s = min(passed_s, over_J / rate_W)
+    return passed_s
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def mark_crossings(
+    earlier_J, begun_J, lead_J, heat_J, crossing_J, step_from_s, step_s, last_step_s, part_ratio, crossed_s
+):  # fmt: skip
     """Enter when each metal node fell through each of some heats, shape (marks, metals).
 
-    A node that has finished a jump of heat waits for its neighbours, so a straight line over the step would be late;
-    the moment is taken from the rate of the step before if that is sooner.
+    A step has two parts; the first ends at its share ``part_ratio`` of the step, where the heat was such that the same
+    rate leads to ``lead_J`` after one minus that share.
     """
-    for mark in range(crossing_J.shape[0]):
-        for i in range(crossing_J.shape[1]):
+    part_s = part_ratio * step_s
+    share = part_ratio / (1.0 - part_ratio)
+    for i in prange(crossing_J.shape[1]):
+        part_J = begun_J[i] + (lead_J[i] - begun_J[i]) * share
+        before_W, first_W = (earlier_J[i] - begun_J[i]) / last_step_s, (begun_J[i] - part_J) / part_s
+        for mark in range(crossing_J.shape[0]):
             mark_J = crossing_J[mark, i]
-            if heat_J[i] < mark_J <= begun_J[i]:
-                over_J = begun_J[i] - mark_J
-                passed_s = step_s * over_J / (begun_J[i] - heat_J[i])
-                if earlier_J[i] > begun_J[i]:
-                    passed_s = min(passed_s, last_step_s * over_J / (earlier_J[i] - begun_J[i]))
-                crossed_s[mark, i] = step_from_s + passed_s
+            if part_J < mark_J <= begun_J[i]:
+                crossed_s[mark, i] = step_from_s + _passed(mark_J, begun_J[i], part_J, part_s, before_W)
+            elif heat_J[i] < mark_J <= part_J:
+                passed_s = _passed(mark_J, part_J, heat_J[i], step_s - part_s, first_W)
+                crossed_s[mark, i] = step_from_s + part_s + passed_s
             elif begun_J[i] < mark_J and np.isnan(crossed_s[mark, i]):
                 crossed_s[mark, i] = step_from_s
 

@@ -157,19 +157,14 @@ def air_of_nodes(air, temp_K, node_k, ambient_K, outside, passes_W_K, source_W, 
 
 
 @njit(cache=True, error_model="numpy")
-def guess_nodes(laws, begun_J, begun_K, from_J, from_K, to_J, to_K, ratio, heat_J, temp_K):
-    """Guess heats and temperatures: what they went from one moment to another, times a ratio, they go on.
-
-    No metal is guessed far beyond the end of a jump: a node that has given off all its heat of fusion is held back by
-    its neighbours. ``heat_J`` and ``temp_K`` may be ``to_J`` and ``to_K``.
-    """
+def _guess(low, high, laws, begun_J, begun_K, from_J, from_K, to_J, to_K, ratio, heat_J, temp_K):
     m3, other_J_K, knots_K, knots_J_m3 = laws.m3, laws.other_J_K, laws.knots_K, laws.heat_J_m3
-    near = 0
-    for i in range(len(begun_J)):
+    metals, near = laws.metals_count, 0
+    for i in range(low, high):
         way_K = (to_K[i] - from_K[i]) * ratio
         heat_J[i] = begun_J[i] + (to_J[i] - from_J[i]) * ratio
         temp_K[i] = begun_K[i] + way_K
-        if i < laws.metals_count and heat_J[i] < begun_J[i]:
+        if i < metals and heat_J[i] < begun_J[i]:
             _, capacity, near = _metal_temp(begun_J[i], m3[i], other_J_K[i], knots_K, knots_J_m3, near)
             heat_J[i] = max(heat_J[i], begun_J[i] + min(way_K, 0.0) * capacity)
             knot_J = m3[i] * knots_J_m3[near] + other_J_K[i] * knots_K[near]
@@ -178,6 +173,21 @@ def guess_nodes(laws, begun_J, begun_K, from_J, from_K, to_J, to_K, ratio, heat_
                 below += other_J_K[i]
                 if below < 0.5 * capacity:
                     heat_J[i] = max(heat_J[i], knot_J - _BEHIND_K * below)
+
+
+@njit(parallel=True, cache=True, error_model="numpy")
+def guess_nodes(laws, begun_J, begun_K, from_J, from_K, to_J, to_K, ratio, heat_J, temp_K):
+    """Guess heats and temperatures: what they went from one moment to another, times a ratio, they go on.
+
+    No metal is guessed far beyond the end of a jump: a node that has given off all its heat of fusion is held back by
+    its neighbours. ``heat_J`` and ``temp_K`` may be ``to_J`` and ``to_K``.
+    """
+    many = len(begun_J)
+    for part in prange((many + _PART - 1) // _PART):
+        _guess(
+            part * _PART, min((part + 1) * _PART, many), laws, begun_J, begun_K, from_J, from_K, to_J, to_K, ratio,
+            heat_J, temp_K,
+        )  # fmt: skip
 
 
 # --- one step ---------------------------------------------------------------------------------------------------------
