@@ -1,8 +1,9 @@
 """A year of a busy school: every query that a page needs, on SQLite and PostgreSQL.
 
-``python -m bench.books_year [POURS] [--write]``: 50 000 pours and a million movements unless told; ``--write`` puts the
-figures into ``docs/verification/books-scale.md``. Half the pours are measured too, to see what grows. Loading takes
-minutes: what was measured is kept in ``build/books-year.json``, and a run that was broken off goes on from there.
+``python -m bench.books_year [POURS] [SQLite] [PostgreSQL] [--kept] [--write]``: 50 000 pours and a million movements
+unless told; ``--write`` puts the figures into ``docs/verification/books-scale.md``. Half the pours are measured too, to
+see what grows. Loading takes minutes: what was measured is kept in ``build/books-year.json``, and a run that was broken
+off goes on from there; ``--kept`` only shows it.
 """
 
 from __future__ import annotations
@@ -166,7 +167,8 @@ def main() -> None:
     results: dict[tuple[str, int], dict[str, Measured]] = {}
     for count in (pours_count, pours_count // 2):
         for name in wanted:
-            results[name, count] = _kept(name, count)
+            if "--kept" not in sys.argv or f"{name} {count}" in _read_kept():
+                results[name, count] = _kept(name, count)
     lines = _table(results, pours_count)
     print("\n".join(lines))
     if "--write" in sys.argv:
@@ -180,10 +182,16 @@ def _table(results: dict[tuple[str, int], dict[str, Measured]], pours_count: int
     for query in next(iter(results.values())):
         cells = [query]
         for name in names:
-            (wall, whole), (_, half) = results[name, pours_count][query], results[name, pours_count // 2][query]
+            wall, whole = results[name, pours_count][query]
+            half = results.get((name, pours_count // 2))
             plain = results[name, pours_count][SCAN][1]
             slow = " (over)" if whole > LIMIT_MS and query != SCAN else ""
-            cells += [f"{whole:.1f}{slow}", f"{wall:.0f}", f"×{whole / half:.1f}", f"1/{plain / whole:.0f}"]
+            cells += [
+                f"{whole:.1f}{slow}",
+                f"{wall:.0f}",
+                f"×{whole / half[query][1]:.1f}" if half else "–",
+                f"1/{plain / whole:.0f}",
+            ]
         lines.append("| " + " | ".join(cells) + " |")
     return lines
 

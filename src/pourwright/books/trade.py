@@ -12,6 +12,7 @@ from pourwright.books.ledger import Leg, know_account, movements, post, refused
 from pourwright.books.lots import NewLot, elements_of, lots, take_in
 from pourwright.books.prices import Price, set_price
 from pourwright.books.purses import METAL, TILL, cents_of, post_money
+from pourwright.core.units import show
 
 _FINEST = Decimal("0.0001")
 
@@ -87,7 +88,8 @@ def hand_out(connection: Connection, lot_id: str, gross_mg: int, to: str, made_b
     if not found:
         raise refused("books.lot-unknown", lot_id, lot=lot_id)
     if not 0 < gross_mg <= found[0].held_mg:
-        raise refused("books.assay-sample", lot_id, subject=lot_id)
+        there, wanted = show(found[0].held_mg / 1000, "g", 2), show(gross_mg / 1000, "g", 2)
+        raise refused("books.lot-too-little", lot_id, lot=lot_id, there=there, wanted=wanted)
     outside = f"outside:{to}"
     know_account(connection, "outside", outside)
     part = elements_of(connection, found[0], gross_mg)

@@ -11,6 +11,8 @@ from pourwright.books.finding import find_pieces, open_loads
 from pourwright.books.pours import Casting, book_pour
 from pourwright.books.records.intake import NewPiece, consent, take_piece_in
 from pourwright.books.records.pieces import move
+from pourwright.doors.service.books.balance import balance_books
+from pourwright.doors.service.books.finding import find, waiting
 
 START = datetime(2026, 11, 27, 9, tzinfo=UTC)
 
@@ -61,3 +63,15 @@ def test_a_page_holds_no_more_than_asked(full):
 def test_a_load_is_open_until_its_pour_is_booked(full):
     with full.reading() as connection:
         assert [(one.load, one.pieces_count) for one in open_loads(connection)] == [("2026-12-05-F1", 1)]
+
+
+def test_pieces_loads_and_kept_sums_at_the_doors(full):
+    told = str(full.path)
+    assert find(told, "fern").document == {
+        "pieces": [{"piece": "2026-11-28-P01", "owner": "Mira", "title": "Fern ring"}]
+    }
+    assert "zeppelin" in find(told, "zeppelin").text
+    assert waiting(told).document == {"loads": [{"load": "2026-12-05-F1", "pieces_count": 1}]}
+    quick, recounted = balance_books(told, quick=True), balance_books(told)
+    assert quick.document == recounted.document
+    assert set(quick.document["sums_mg"].values()) == {0}

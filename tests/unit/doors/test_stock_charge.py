@@ -221,6 +221,17 @@ def test_wrong_limits_are_said_all_at_once(drawer):
     assert "doors.charge-likely" in codes(asked(drawer, limits=Limits(likely="100 %")))
 
 
+def test_numbers_no_studio_means_are_pointed_at(drawer):
+    assert codes(asked(drawer, "1e9 kg")) == ["doors.charge-mass-most"]
+    assert codes(asked(drawer, scale="1e-9 g")) == ["doors.charge-scale-fine"]
+    for bad, code in (
+        (Limits(surplus="-1 g"), "below"),
+        (Limits(least="-1 g"), "below"),
+        (Limits(burns=("Ag:100 %",)), "burns-most"),
+    ):
+        assert codes(asked(drawer, limits=bad)) == [f"doors.charge-{code}"]
+
+
 def test_copper_that_burns_away_is_made_up_for_and_said(drawer):
     answer = asked(drawer, limits=Limits(burns=("Cu:10 %",)))
     assert answer.charge.aim.lost_g == pytest.approx(0.1 * sum(

@@ -36,6 +36,7 @@ def test_the_drawer_is_taken_over_charged_from_signed_and_shut(run):
     assert "of Student A" in run("charge", "--alloy", "sterling-925", "--mass", "60 g", text=True).replace(
         "\n      ", " "
     )
+    assert codes(run("stock", "sign", "L-0005", "--why", "given", "--by", " ", code=2)) == ["doors.wrong-use"]
     run("stock", "sign", "L-0005", "--why", "given to the class", "--by", "Student A")
     assert "L-0005" not in json.dumps(run("charge", "--alloy", "sterling-925", "--mass", "60 g")["findings"])
     run("book", "pour", "2026-12-05-F1", "--use", "L-0001:20 g", "--crucible", "CR-1", "--casting", "P01:A:12 g",

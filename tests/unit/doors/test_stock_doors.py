@@ -122,7 +122,7 @@ def test_metal_bought_has_its_price_from_that_day_and_its_cost_in_the_till(place
 
 
 def test_metal_is_handed_out_with_a_reason_and_no_more_than_there_is(cast):
-    assert codes(hand_out_stock(cast, "L-0002", "1 kg", "A", "taken home", "T")) == ["books.assay-sample"]
+    assert codes(hand_out_stock(cast, "L-0002", "1 kg", "A", "taken home", "T")) == ["books.lot-too-little"]
     assert codes(hand_out_stock(cast, "L-0002", "10 g", "A", " ", "T")) == ["books.stop-unsigned"]
     assert hand_out_stock(cast, "L-0002", "10 g", "A", "taken home", "T").document["mass_g"] == 10.0
     assert held(cast, "L-0002").held_mg == 200_000 - 8_890 - 10_000

@@ -55,12 +55,12 @@ def book_pour(
     )
 
 
-@command("balance", under=book)
-def book_balance(books: str) -> BookAnswer:
+@command("balance", option("--quick", key="balance-quick", is_flag=True), under=book)
+def book_balance(quick: bool, books: str) -> BookAnswer:
     """Check that nothing was made or lost."""
     from pourwright.doors.service.books.balance import balance_books
 
-    return balance_books(books)
+    return balance_books(books, quick)
 
 
 @command(
@@ -82,3 +82,19 @@ def book_reverse(mark: str, why: str, by: str, books: str) -> BookAnswer:
     from pourwright.doors.service.books.balance import take_back
 
     return take_back(books, mark, by, why)
+
+
+@command("find", argument("words"), under=book)
+def book_find(words: str, books: str) -> BookAnswer:
+    """Find pieces."""
+    from pourwright.doors.service.books.finding import find
+
+    return find(books, words)
+
+
+@command("waiting", under=book)
+def book_waiting(books: str) -> BookAnswer:
+    """List loads whose pour is not booked."""
+    from pourwright.doors.service.books.finding import waiting
+
+    return waiting(books)

@@ -25,8 +25,15 @@ def option(*names: str, key: str, **settings: Any) -> Decorator:
     return click.option(*names, help=say(f"doors.option.{key}"), **settings)
 
 
+def _named(_context: click.Context, _option: click.Parameter, name: str) -> str:
+    """Refuse a blank where a person signs."""
+    if not name.strip():
+        raise click.BadParameter(say("doors.blank"))
+    return name
+
+
 argument = click.argument
-by = option("--by", key="by", required=True, metavar="NAME")
+by = option("--by", key="by", required=True, metavar="NAME", callback=_named)
 _books = option("--books", key="books", default="", metavar="FILE")
 _json = option("--json", "as_json", key="json", is_flag=True)
 

@@ -10,7 +10,7 @@ from pourwright.books.billing import charged
 from pourwright.books.ledger import Movement, balances_off, movements, reverse, sums_mg
 from pourwright.books.purses import is_money, reverse_money
 from pourwright.books.supplies import give_back
-from pourwright.books.totals import owner_mg, totals_off
+from pourwright.books.totals import kept_sums_mg, owner_mg, totals_off
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.core.units import show
@@ -20,13 +20,21 @@ from pourwright.doors.service.books.typed import columns, grams
 _MOST_MOVEMENTS = 200
 
 
-def balance_books(told: str) -> BookAnswer:
-    """Return the sums over all entries, which are zero in whole books, and what each owner holds."""
+def balance_books(told: str, quick: bool = False) -> BookAnswer:
+    """Return the sums over all entries, which are zero in whole books, and what each owner holds.
+
+    Parameters
+    ----------
+    told : str
+        Books, see :func:`pourwright.doors.service.books.opening.where_books_are`.
+    quick : bool
+        Whether to trust the totals kept beside the entries; else every entry is added up and the totals are checked.
+    """
 
     def work(books: store.Books) -> BookAnswer:
         with books.reading() as connection:
-            sums, owners = sums_mg(connection), owner_mg(connection)
-            off = (*balances_off(connection), *totals_off(connection))
+            sums, owners = (kept_sums_mg if quick else sums_mg)(connection), owner_mg(connection)
+            off = () if quick else (*balances_off(connection), *totals_off(connection))
         document = {
             "sums_mg": dict(sorted(sums.items())),
             "owners_g": {

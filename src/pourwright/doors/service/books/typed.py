@@ -13,6 +13,8 @@ from pourwright.core.units import UnclearUnitError, read
 from pourwright.matter.alloys import alloy as find_alloy
 
 _THOUSAND = 1000
+# More of a supply than any studio has, in its unit: a thousand tonnes.
+_MOST = 10**9
 
 
 def typed(text: str, unit: str, where: str) -> tuple[float, tuple[Finding, ...]]:
@@ -86,17 +88,17 @@ def typed_thousandths(text: str, unit: str, where: str, found: list[Finding]) ->
     if unit == "count":
         try:
             number = Decimal(text)
-            if number.is_finite() and number >= 0:
+            if number.is_finite() and 0 <= number <= _MOST:
                 return int(number * _THOUSAND)
         except InvalidOperation:
             pass
         found.append(Finding("doors.supply-count", Level.STOP, where, {"text": text}))
         return 0
     value, wrong = typed(text, unit, where)
-    if not wrong and value < 0:
+    if not wrong and not 0 <= value <= _MOST:
         wrong = (Finding("doors.supply-count", Level.STOP, where, {"text": text}),)
     found += wrong
-    return round(value * _THOUSAND)
+    return 0 if wrong else round(value * _THOUSAND)
 
 
 def typed_supplies(texts: Sequence[str], units: Mapping[str, str], found: list[Finding]) -> dict[str, int]:

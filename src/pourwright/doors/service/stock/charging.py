@@ -19,7 +19,7 @@ from pourwright.doors.service.books.typed import typed
 from pourwright.doors.service.stock.drawer import books_of
 from pourwright.doors.service.stock.limits import Limits, read_limits
 from pourwright.doors.service.stock.reading import read_drawer
-from pourwright.doors.service.stock.scales import over_capacity, scale_as_typed
+from pourwright.doors.service.stock.scales import ScaleUsed, over_capacity, scale_as_typed
 from pourwright.doors.service.variables import STUDIO_VARIABLE
 from pourwright.matter.alloys import Alloy
 from pourwright.matter.alloys import alloy as find_alloy
@@ -35,6 +35,8 @@ from pourwright.studio.reading import read_studio
 
 # What an owner's own metal counts: nothing, but not without a price.
 _OWN_COST = Decimal("1e-9")
+# Beyond these a number was surely mistyped: the melt of a teaching studio, the mark of a fine balance. Our own choice.
+_MASS_MOST_G, _FINEST_G = 100_000.0, 0.0001
 STUDIO_FILE = "studio.toml"
 # Without prices a gram of silver in scrap counts this much of one in new metal, so that scrap is used up first. Our own
 # choice; it is no money and is never shown.
@@ -103,7 +105,7 @@ def charge_from_drawer(wish: Wish) -> StockAnswer:
     request, likely_frac, more = read_limits(request_for(alloy, mass_g, scale.division_g, scale.error_g), wish.limits)
     parts, source, notes = _parts(wish, alloy)
     parts, prices = _valued(parts, main_metal(alloy), source)
-    found += more + notes + prices
+    found += more + notes + prices + _sizes(mass_g, scale)
     if not stops(found):
         found += wrong_order(_order(alloy, parts, request), source)
     if stops(found):
@@ -113,6 +115,17 @@ def charge_from_drawer(wish: Wish) -> StockAnswer:
     found += over_capacity(scale, max(one.mass_g for one in charge.aim.weigh), source) if charge else ()
     kept = None if stops(found) else charge
     return StockAnswer(found, kept, standing, alloy, parts, source, scale.division_g, likely_frac is None)
+
+
+def _sizes(mass_g: float, scale: ScaleUsed) -> tuple[Finding, ...]:
+    """Refuse what no studio melts, and marks finer than any balance shows."""
+    found = []
+    if mass_g > _MASS_MOST_G:
+        params = {"mass": show(mass_g / 1000, "kg", 0), "most": show(_MASS_MOST_G / 1000, "kg", 0)}
+        found.append(Finding("doors.charge-mass-most", Level.STOP, "--mass", params))
+    if 0 < scale.division_g < _FINEST_G:
+        found.append(Finding("doors.charge-scale-fine", Level.STOP, "--scale", {"finest": show(_FINEST_G, "g", 4)}))
+    return tuple(found)
 
 
 def _folder(wish: Wish) -> Path:

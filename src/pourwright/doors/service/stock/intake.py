@@ -15,6 +15,8 @@ from pourwright.doors.service.books.typed import typed
 from pourwright.matter.alloys import stock_metal
 from pourwright.prepare.charge.lots import SCRAP
 
+_DUST_FRAC = 1e-9
+
 
 @dataclass(frozen=True)
 class Brought:
@@ -56,6 +58,8 @@ def lot_as_typed(brought: Brought) -> tuple[NewLot | None, tuple[Finding, ...]]:
     found += wrong + unread
     if stops(found):
         return None, found
+    if (sum(ends) / 2 if len(ends) == 2 else sum(ends)) + sum(others.values()) > 1 + _DUST_FRAC:
+        return None, (*found, Finding("doors.stock-holds", Level.STOP, "--holds", {"text": ", ".join(brought.holds)}))
     new, more = _composed(brought, ends, others)
     found += more
     if new is None or stops(found):

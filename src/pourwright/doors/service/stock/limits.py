@@ -13,6 +13,7 @@ from pourwright.matter.practice import rule
 from pourwright.prepare.charge.optimum.request import Request
 
 _LEAST_LIKELY_FRAC = 0.5
+_BURNS_MOST_FRAC = 0.5
 # Less than so many marks of a scale is not worth weighing on it: half a mark off is a twentieth of it. Our own choice;
 # common practice, no source.
 LEAST_MARKS_COUNT = 10
@@ -93,6 +94,8 @@ def _grams(text: str, where: str, found: list[Finding]) -> float:
     if not text:
         return 0.0
     mass_g, wrong = typed(text, "g", where)
+    if not wrong and mass_g < 0:
+        wrong = (Finding("doors.charge-below", Level.STOP, where, {"text": text}),)
     found += wrong
     return mass_g
 
@@ -134,7 +137,10 @@ def _burn(text: str, found: list[Finding]) -> list[tuple[str, float]]:
     if not share or not _known(name, "--burns", text, found):
         _form("doors.charge-burns", "--burns", text, found)
         return []
-    return [(name, _share(share, "--burns", found))]
+    burnt_frac = _share(share, "--burns", found)
+    if burnt_frac > _BURNS_MOST_FRAC:
+        _form("doors.charge-burns-most", "--burns", text, found)
+    return [(name, burnt_frac)]
 
 
 def _known(name: str, where: str, text: str, found: list[Finding]) -> bool:
