@@ -1,7 +1,7 @@
 """The flask's temperature at the pour, from practice tables by the thinnest section.
 
-A screen until the fill and freezing engines give a window of their own: the tables are workshop practice for
-vacuum casting, a spun flask wants a little less, so the cooler quarter of the common window is proposed.
+A screen where filling and freezing were not reckoned, whose windows go before these: the tables are workshop practice
+for vacuum casting, a spun flask wants a little less, so the cooler quarter of the common window is proposed.
 """
 
 from __future__ import annotations

@@ -77,9 +77,12 @@ def throw_cut_of(one: PlannedFlask, folder: Path) -> StoredCut | None:
 
 def throw_chart_of(one: PlannedFlask) -> StoredCut | None:
     """Return the force at a flask over time, for one whose filling was reckoned; None where nothing turns."""
-    if one.fill is None or one.throw.course is None:
+    course = one.throw.course
+    if one.fill is None or course is None:
         return None
-    drawn = force_chart(one.throw.course, one.fill.runs_to_s, *_CHART_MM)
+    filled_s = one.fill.runs_to_s
+    seen = filled_s is not None and filled_s <= course.line.time_s[-1]
+    drawn = force_chart(course, filled_s if seen else None, *_CHART_MM)
     return StoredCut(drawn.svg, drawn.width_mm, drawn.height_mm)
 
 

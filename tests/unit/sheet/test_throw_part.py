@@ -10,6 +10,7 @@ from tests.unit.sheet import sample_plan
 from tests.unit.sheet.conftest import texts
 from tests.unit.simulate.thrown_flask import flask_job, ways
 
+from pourwright.core.text import say
 from pourwright.sheet.run_sheet import write_run_sheet
 from pourwright.sheet.throw import throw_chart_of, throw_cut_of, throw_part
 from pourwright.sheet.throw_section import throw_section
@@ -87,6 +88,14 @@ def test_the_page_stands_on_paper_and_screen_with_cut_and_chart(tmp_path):
     screen = html.fromstring((tmp_path / "run-sheet.html").read_text("utf-8"))
     assert "How it fills" in screen.text_content()
     assert len(screen.xpath("//h3[text()='How it fills']/following-sibling::div//img")) >= 2
+
+
+def test_the_chart_names_the_last_metal_only_where_it_lies_on_it():
+    flask = replace(FLASK, throw=planned().plan.flasks[0].throw)
+    end_s = flask.throw.course.line.time_s[-1]
+    early, late = (throw_chart_of(replace(flask, fill=replace(SAID, runs_to_s=one * end_s))) for one in (0.5, 1.2))
+    assert say("sheet.force.filled") in early.svg
+    assert say("sheet.force.filled") not in late.svg
 
 
 def test_a_drawing_that_is_none_of_ours_is_left_out(tmp_path):

@@ -18,7 +18,7 @@ from pourwright.physics.fill.results import Fate, FillResult
 from pourwright.physics.fill.summary import find_leading, sum_up
 from pourwright.physics.fill.ways import Ways, lay_again, lay_ways
 
-# Looks at the direction of pull while each tank fills; the direction hardly moves after the second.
+# Looks at the direction of pull while each tank fills; it hardly moves after the second, nor when places are blocked.
 _MOST_LOOKS = 4
 
 
@@ -66,7 +66,7 @@ def fill(problem: FillProblem, ways: Ways | None = None) -> FillResult:
     stopped = nothing_known(cavity.count)
     done, pulls, count = None, _first_pulls(problem), 0
     while count < problem.control.passes_most_count:
-        done = _pass(problem, ways, pulls)
+        done = _pass(problem, ways, pulls, _MOST_LOOKS if count == 0 else 1)
         pulls, count = done.pulls, count + 1
         why = _stops(problem, done.metal) * is_open
         new = why > 0
@@ -99,7 +99,7 @@ def _middles_m(problem: FillProblem) -> Floats:
     return np.column_stack(sums) / count[:, None]
 
 
-def _pass(problem: FillProblem, ways: Ways, pulls: tuple[Pull, ...]) -> _Pass:
+def _pass(problem: FillProblem, ways: Ways, pulls: tuple[Pull, ...], most_looks: int) -> _Pass:
     """Flood along the pull that there is while each tank fills, and follow metal and heat."""
     seen: set[tuple[Pull, ...]] = set()
     while True:
@@ -107,7 +107,7 @@ def _pass(problem: FillProblem, ways: Ways, pulls: tuple[Pull, ...]) -> _Pass:
         flow = run_flow(problem, floods)
         met = _pulls_met(problem, flow, pulls)
         seen.add(pulls)
-        if met in seen or len(seen) == _MOST_LOOKS:
+        if met in seen or len(seen) == most_looks:
             return _Pass(floods, flow, follow_metal(problem, ways, floods, flow), pulls)
         pulls = met
 

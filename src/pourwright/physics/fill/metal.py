@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pourwright.physics.fill.floods import Flood
 from pourwright.physics.fill.flow.network import Flow, soak_m2_s, spread_m
 from pourwright.physics.fill.force import depth_J_kg
-from pourwright.physics.fill.problem import SPRUE_TANK, FillProblem, Floats, Whole
+from pourwright.physics.fill.problem import SPRUE_TANK, Cavity, FillProblem, Floats, Whole
 from pourwright.physics.fill.results import Pocket
 from pourwright.physics.fill.ways import Ways
 
@@ -172,10 +172,10 @@ def _carry_heat(problem: FillProblem, ways: Ways, metal: Metal) -> None:
     wall = _wall(problem)
     poured = float(_along(melt.temp_K, melt.enthalpy_J_m3, melt.pour_K))
     heat, shut = np.full(cavity.count, poured), np.vstack([np.zeros(cavity.count), np.full(cavity.count, np.inf)])
-    sprue = np.flatnonzero((cavity.tank == SPRUE_TANK) & np.isfinite(metal.arrival_s)).astype(np.int32)
+    poured_in = bool(np.isfinite(metal.arrival_s[cavity.tank == SPRUE_TANK]).any())
     for tank, laid in enumerate(ways.tanks):
-        if tank != SPRUE_TANK and len(sprue):
-            _start_from_sprue(problem, tank, sprue, heat, shut)
+        if tank != SPRUE_TANK and poured_in:
+            _start_from_sprue(problem, tank, metal.arrival_s, heat, shut)
         _kernels.first_touch(laid.order, ways.before, metal.arrival_s, metal.touch_s)
         _kernels.march(laid.order, ways.before, ways.distance_m, ways.section, laid.area_m2,
                        laid.share_frac, cavity.modulus_m, metal.arrival_s, metal.flow_m3_s, metal.touch_s, wall, law,
@@ -190,14 +190,21 @@ def _wall(problem: FillProblem) -> tuple[float, float, float, float, float]:
     return 1 / mould.contact_W_m2K, sqrt(pi) / effusivity, mould.temp_K, melt.liquidus_K, solid_heat
 
 
-def _start_from_sprue(problem: FillProblem, tank: int, sprue: Whole, heat: Floats, shut: Floats) -> None:
-    """Hand heat and time left over from the sprue's voxels to the gates of a tank."""
-    place_m = problem.cavity.place_m
+def _start_from_sprue(problem: FillProblem, tank: int, arrival_s: Floats, heat: Floats, shut: Floats) -> None:
+    """Hand heat and time left over from the nearest filled voxel of the sprue to the gates of a tank."""
     for gate in problem.gates:
         if gate.tank == tank and not gate.shut:
-            near = sprue[np.argmin(((place_m[sprue] - gate.place_m) ** 2).sum(axis=1))]
+            near = _nearest_filled(problem.cavity, gate.place_m, arrival_s)
             heat[gate.voxels] = heat[near]
             shut[:, gate.voxels] = shut[:, [near]]
+
+
+def _nearest_filled(cavity: Cavity, place_m: Floats, arrival_s: Floats) -> int:
+    """Return the voxel of the sprue nearest to a place that metal has filled; one near by if there is one."""
+    sprue = np.flatnonzero((cavity.tank == SPRUE_TANK) & np.isfinite(arrival_s))
+    beside = sprue[np.abs(cavity.place_m[sprue, 0] - place_m[0]) < 2 * cavity.side_m]
+    sought = beside if len(beside) else sprue
+    return int(sought[np.argmin(((cavity.place_m[sought] - place_m) ** 2).sum(axis=1))])
 
 
 def _along(knots: Floats, values: Floats, at: float) -> float:

@@ -132,7 +132,7 @@ def _flow_of_one(drive, conduct, outlet, ambient, density):
         miss = inertia * flow * flow + 0.5 * (doubled + root) - ambient - drive
         step = miss / (2 * inertia * flow + (1 + doubled / root) / outlet)
         flow -= step
-        if step <= 1e-12 * free:
+        if step <= 1e-8 * free:
             break
     return max(flow, 0.0)
 
@@ -242,7 +242,7 @@ def _rates(field, crucible, flying, volume, hold, gates, sprue, gas, supply, run
         middle = 0.5 * (low + high) if turn % 3 == 2 else low - short * (high - low) / (over - short)
         total = _gate_flows(middle, field, surface, pool, volume, hold, gates, sprue, gas, out)
         miss = total - mouth_conduct * np.sqrt(2 * (above - middle) / density)
-        if abs(miss) <= 1e-9 * max(total, 1e-15):
+        if abs(miss) <= 1e-6 * max(total, 1e-15):
             break
         if miss < 0.0:
             low, short = middle, miss
