@@ -19,7 +19,7 @@ FLASK = Flask(37.5e-3, 67e-3, 0.0)
 CONTACT_W_M2K, MOULD_W_MK, MOULD_J_M3K = 2000.0, 0.4, 1.4e6
 POUR_K, FLASK_K = 1253.15, 773.15
 # Sides of the even cells round the metal [mm] and about how many cells the whole grid has then, in millions.
-SIDES_MM = {0.14: 1.0, 1.0: 0.43, 3.6: 0.25, 8.0: 0.18}
+SIDES_MM = {0.14: 0.97, 1.0: 0.4, 3.6: 0.235, 8.0: 0.17}
 
 
 def ring_flask(side_mm: float) -> FreezeProblem:

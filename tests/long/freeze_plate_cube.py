@@ -35,20 +35,23 @@ PAGE = study.ROOT / "docs/verification/freeze-plate-cube.md"
 # Plate's side and thickness, cube's side [mm]: all halves and heights are multiples of the coarsest aligned side.
 SIZES_MM = ((12.0, 1.0, 4.0), (16.0, 2.0, 6.0), (16.0, 1.5, 5.0))
 ALIGNED_MM = (0.5, 0.25, 0.125)
+# The judge takes steps of a third: with those of the judged, the last time comes out 0.5 % now early, now late, which
+# carrying on to cells of no size would double.
+FINE_STEP_RATIO = 0.01
 REACH_MM = 22.0
 LAST, MEAN = "last_s", "mean_s"
 
 
-def _problem(cells: CutFlask | WholeCells) -> FreezeProblem:
+def _problem(cells: CutFlask | WholeCells, step_ratio: float) -> FreezeProblem:
     return FreezeProblem(
         cells, study.metal(), MouldLaw.constant(study.MOULD_W_MK, study.MOULD_J_M3K),
         ContactLaw.constant(study.CONTACT), np.array(study.METAL_K), study.MOULD_K,
-        time=TimeControl(growth_ratio=study.STEP_RATIO, step_min_s=2e-3),
+        time=TimeControl(growth_ratio=step_ratio, step_min_s=2e-3),
     )  # fmt: skip
 
 
-def _times(cells: CutFlask | WholeCells) -> dict[str, float]:
-    found = solve(_problem(cells))
+def _times(cells: CutFlask | WholeCells, step_ratio: float = study.STEP_RATIO) -> dict[str, float]:
+    found = solve(_problem(cells, step_ratio))
     mean_s = float(np.average(found.freeze_s, weights=found.metal_m3))
     return {LAST: found.last_solid_s, MEAN: mean_s, "cells": found.effort.cells_count}
 
@@ -69,7 +72,7 @@ def aligned(size_mm: tuple[float, float, float], side_mm: float) -> dict[str, fl
     in_plate = (wide < plate_mm / 2) & (z > 0) & (z < thick_mm)
     in_cube = (wide < cube_mm / 2) & (z > thick_mm) & (z < thick_mm + cube_mm)
     kind = np.where(in_plate | in_cube, Kind.METAL, Kind.MOULD).astype(np.uint8)
-    return _times(WholeCells((1e-3 * across_mm, 1e-3 * across_mm, 1e-3 * up_mm), kind))
+    return _times(WholeCells((1e-3 * across_mm, 1e-3 * across_mm, 1e-3 * up_mm), kind), FINE_STEP_RATIO)
 
 
 def mesh_of(size_mm: tuple[float, float, float]) -> tuple[np.ndarray, np.ndarray]:
@@ -160,8 +163,9 @@ def write_page(rows: list[dict]) -> None:
         )
     lines += [
         "",
-        "Round a right edge the order is 4/3, and the means have about that; the last metal freezes within one step or",
-        f"two, which hides it. Carried on at 4/3, the last times would be up to {_shift_percent(rows):.1f} % shorter.",
+        "Round a right edge the order is 4/3 (the flow grows as one over the third root of the distance; from memory).",
+        f"Carried on at that, the last times would be shorter by up to {_shift_percent(rows):.1f} %.",
+        "The judge takes steps of 1 % of the time, the judged of 3 %: their errors in time are counted in.",
         "",
         "| side mm | runs | worst of last % | worst of mean % | spread over places % | asked % |",
         "|---|---|---|---|---|---|",

@@ -8,9 +8,10 @@ from tests.unit.physics.small_castings import ball_problem
 
 from pourwright.physics.freeze.cooling import join_cells
 from pourwright.physics.freeze.follow import on_larger_cells
-from pourwright.physics.freeze.network import as_cut, lay_paths
+from pourwright.physics.freeze.network import lay_paths
 from pourwright.physics.freeze.run import held_J
 from pourwright.physics.freeze.solver import march, prepare, solve
+from pourwright.physics.freeze.whole_cells import as_cut
 
 FOLLOWED = {"follow_s": 300.0, "follow_side_m": 2e-3}
 

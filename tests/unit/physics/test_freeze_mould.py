@@ -7,8 +7,8 @@ import pytest
 from tests.unit.physics.small_castings import CURVED
 
 from pourwright.physics.freeze.backend import processor
+from pourwright.physics.freeze.lists import Rows
 from pourwright.physics.freeze.mould import stages_for, tabulate
-from pourwright.physics.freeze.network import Rows
 from pourwright.physics.freeze.problem import MouldLaw
 from pourwright.physics.freeze.run import RowWork
 

@@ -11,7 +11,7 @@ from tests.unit.physics.small_castings import CURVED, ROOM, ball_problem, block,
 from pourwright.core.errors import SolverError
 from pourwright.physics.freeze.problem import MouldLaw, Shell, WholeCells
 from pourwright.physics.freeze.record import array_bytes_count
-from pourwright.physics.freeze.solver import march, prepare, solve
+from pourwright.physics.freeze.solver import march, prepare, solve, take_step
 
 STEEL = Shell(1e-3, MouldLaw.constant(25.0, 4e6))
 
@@ -145,3 +145,17 @@ def test_a_cell_of_a_flask_takes_few_bytes():
     fields = 4 * run.mould_field.u_K.nbytes + run.paths.whole.nbytes
     assert fields == 17 * run.paths.whole.size
     assert array_bytes_count(run) < fields + 700 * (len(run.paths.rows.cell) + len(run.paths.nodes.m3))
+
+
+def test_one_thread_and_two_give_the_same_to_the_last_bit():
+    from numba import get_num_threads, set_num_threads
+
+    found, allowed = [], get_num_threads()
+    for many in {1, allowed}:
+        set_num_threads(many)
+        run = prepare(block_problem(block(0.5)))
+        for _ in range(3):
+            assert take_step(run, 0.02)
+        found.append((run.mould_field.u_K.copy(), run.node_field.heat_J.copy()))
+    set_num_threads(allowed)
+    assert all(np.array_equal(one, other) for one, other in zip(found[0], found[-1], strict=True))

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from pourwright.grid.graded import FlaskCells, GradedGrid, Part
 from pourwright.grid.network import Network
-from pourwright.physics.freeze.network import Nodes, Paths
+from pourwright.physics.freeze.lists import Nodes, Paths
 from pourwright.physics.freeze.problem import CutFlask, Floats
 
 Ints = NDArray[np.int64]

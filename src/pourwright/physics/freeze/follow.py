@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from pourwright.physics.freeze import metal
 from pourwright.physics.freeze.cooling import held_m3, join_cells, mould_node_cells
-from pourwright.physics.freeze.network import as_cut
 from pourwright.physics.freeze.problem import Floats
 from pourwright.physics.freeze.record import temp_from_u_K
 from pourwright.physics.freeze.run import Run, held_J, lay_run, look
+from pourwright.physics.freeze.whole_cells import as_cut
 
 
 def on_larger_cells(run: Run) -> Run:

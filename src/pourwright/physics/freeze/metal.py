@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.physics.freeze.backend import Backend, placed
+from pourwright.physics.freeze.lists import Nodes
 from pourwright.physics.freeze.mould import MouldTables
 from pourwright.physics.freeze.multigrid import Levels, Lists, Workspace
-from pourwright.physics.freeze.network import Nodes
 from pourwright.physics.freeze.problem import Floats, FreezeProblem, MetalLaw, Surroundings, TimeControl
 
 STEFAN_BOLTZMANN_W_m2K4 = 5.670374419e-8  # exact by the definition of the units (CODATA 2018)
@@ -68,7 +68,7 @@ class Laws(NamedTuple):
 
 
 class Links(NamedTuple):
-    """Links between nodes (see :class:`~pourwright.physics.freeze.network.Nodes`)."""
+    """Links between nodes (see :class:`~pourwright.physics.freeze.lists.Nodes`)."""
 
     one: NDArray[np.int32]
     other: NDArray[np.int32]
@@ -79,7 +79,7 @@ class Links(NamedTuple):
 
 
 class BareFaces(NamedTuple):
-    """Faces of nodes to the air (see :class:`~pourwright.physics.freeze.network.Nodes`)."""
+    """Faces of nodes to the air (see :class:`~pourwright.physics.freeze.lists.Nodes`)."""
 
     node: NDArray[np.int32]
     m2: Floats

@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.physics.freeze.network import Paths
+from pourwright.physics.freeze.lists import Paths
 from pourwright.physics.freeze.problem import Floats, MouldLaw
 
 # Knots of the tables over temperature and over u; about 0.4 K apart.

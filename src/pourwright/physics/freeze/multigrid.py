@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.physics.freeze.network import Nodes, turns_of
+from pourwright.physics.freeze.lists import Nodes, turns_of
 from pourwright.physics.freeze.problem import Floats
 
 # So few unknowns are solved directly.

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from pourwright.physics.freeze import metal, mould
 from pourwright.physics.freeze.backend import Backend, placed
+from pourwright.physics.freeze.lists import FACE_AIR_SIDE, Paths, Rows
 from pourwright.physics.freeze.multigrid import Workspace, lay_levels, make_workspace
-from pourwright.physics.freeze.network import FACE_AIR_SIDE, Paths, Rows, lay_paths
+from pourwright.physics.freeze.network import lay_paths
 from pourwright.physics.freeze.problem import Floats, FreezeProblem
 from pourwright.physics.freeze.results import HeatBook
 
