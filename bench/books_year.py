@@ -202,12 +202,12 @@ def _page(lines: list[str], pours_count: int) -> str:
 Written by `python -m bench.books_year --write`: {pours_count} pours over a year with all that happens to their pieces,
 twenty movements to a pour (our own invention), loaded into books in a file and on a server, then asked what every page
 asks. "ms busy" is the processor time of the program and, on a server, of the server's process for it, the shortest of
-{REPEATS_COUNT}, with all that is asked for in memory: what a machine with nothing else to do takes. A page may take
-{LIMIT_MS:.0f}. "By the clock" is the shortest too, but on a machine whose processors were wanted by others, with this
-program last in the line. "Half-year to year" is how a query grows when the books double; "of a plain scan" sets it
-beside adding up every entry, which is what a page would do without the totals kept beside the entries. Statements are
-asked for their first {PAGE_LINES_COUNT} movements, with totals and balances of the whole span. `book balance` on the
-command line recounts every entry instead, as a check should: that takes as long as the last row.
+{REPEATS_COUNT}, with all that is asked for in memory: near to what a machine with nothing else to do would take. A page
+may take {LIMIT_MS:.0f}. "By the clock" is the shortest too, but on a machine whose processors were wanted by others,
+with this program last in the line. "Half-year to year" is how a query grows when the books double; "of a plain scan"
+sets it beside adding up every entry, which is what a page would do without the totals kept beside the entries.
+Statements are asked for their first {PAGE_LINES_COUNT} movements, with totals and balances of the whole span.
+`book balance` on the command line recounts every entry instead, as a check should: that takes as long as the last row.
 
 {chr(10).join(lines)}
 """
