@@ -226,10 +226,11 @@ def _known_or_made(loaded: Loaded, side_mm: float, told: Told, order: Order) -> 
     if known is not None:
         return said, known
     summary, kept = _made(loaded, side_mm, told, order)
+    content = json.dumps(plain(summary))
     if not order.cancelled():
         write_arrays(fields_path, kept)
-        write_whole(said_path, json.dumps(plain(summary)).encode())
-    return summary, kept
+        write_whole(said_path, content.encode())
+    return summary_from(json.loads(content)), kept  # as it comes back another time, to the same digit
 
 
 def _made(loaded: Loaded, side_mm: float, told: Told, order: Order) -> tuple[ThrowSummary, FillFields]:
