@@ -13,7 +13,7 @@ from pourwright import __version__
 from pourwright.core.errors import StudioError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
-from pourwright.doors.cli import book_commands, output
+from pourwright.doors.cli import book_commands, machine_commands, output
 from pourwright.doors.cli.fault_log import note_fault
 
 _HEADS = ("spin", "vacuum", "gravity")
@@ -220,6 +220,7 @@ def verify(as_json: bool) -> int:
 
 
 book_commands.add_to(cli, _CONTEXT)
+machine_commands.add_to(cli, _CONTEXT)
 
 
 def main(arguments: list[str] | None = None) -> None:
