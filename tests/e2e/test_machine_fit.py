@@ -8,7 +8,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 from tests.made_up_measurements import measurements_text
+from tests.made_up_spin import sound, write_wav
 
 COMMAND = Path(sys.executable).with_name("pourwright")
 
@@ -57,3 +59,15 @@ def test_an_unsigned_proposal_changes_nothing_and_a_broken_file_is_refused_with_
     assert document["proposal"] is None
     assert list(tmp_path.iterdir()) == [path]
     _run("machine", "fit", code=2)
+
+
+def test_an_empty_spin_is_heard_and_its_rows_are_printed(tmp_path):
+    spin = write_wav(tmp_path / "spin.wav", sound(np.random.default_rng(4), seconds=12.0))
+    assert "[[spin.coast]]" in _run("machine", "spin", spin)
+    assert json.loads(_run("machine", "spin", spin, "--json"))["peak_rpm"] > 240
+    (tmp_path / "film.mp4").write_bytes(b"no film")
+    done = subprocess.run(
+        [COMMAND, "machine", "spin", tmp_path / "film.mp4", "--json"], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (1, "")
+    assert len(json.loads(done.stdout)["findings"]) == 1

@@ -1,4 +1,4 @@
-"""The commands on the machine itself: ``machine fit``."""
+"""The commands on the machine itself: ``machine fit`` and ``machine spin``."""
 
 from __future__ import annotations
 
@@ -60,3 +60,17 @@ def machine_fit(measurements: Path, out: Path | None, as_json: bool) -> int:
 
     answer = service.fit_machine_file(measurements, out)
     return output.finish(as_json, service.as_json(answer), as_text(answer), answer.findings)
+
+
+@_command("spin")
+@click.argument("recording", type=_PATH)
+@_option("--per-turn", "per_turn", key="spin-per-turn", type=click.IntRange(1, 12), default=1, show_default=True)
+@_option("--frame-rate", key="spin-frame-rate", default="", metavar="RATE")
+@_option("--region", key="spin-region", default="", metavar="X,Y,W,H")
+@_json
+def machine_spin(recording: Path, per_turn: int, frame_rate: str, region: str, as_json: bool) -> int:
+    """Hear or see the speed of an empty spin."""
+    import pourwright.doors.service.machine_spin as service
+
+    answer = service.follow_spin(recording, per_turn, frame_rate, region)
+    return output.finish(as_json, service.as_json(answer), service.as_text(answer), answer.findings)

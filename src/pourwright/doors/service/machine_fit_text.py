@@ -13,14 +13,14 @@ _ENOUGH = 0.9  # a reading that leaves more of the range than this is not worth 
 _NAME_COLUMNS, _VALUE_COLUMNS = 38, 18
 
 _NAMES = {
-    "torque_start_Nm": "doors.fit-name-torque_start_Nm",
-    "torque_rate_Nm_turn": "doors.fit-name-torque_rate_Nm_turn",
-    "friction_frac": "doors.fit-name-friction_frac",
-    "inertia_kg_m2": "doors.fit-name-inertia_kg_m2",
-    "dry_Nm": "doors.fit-name-dry_Nm",
-    "viscous_Nms": "doors.fit-name-viscous_Nms",
-    "air_Nms2": "doors.fit-name-air_Nms2",
-    "blow_frac": "doors.fit-name-blow_frac",
+    "torque_start_Nm": "doors.fit-name-start",
+    "torque_rate_Nm_turn": "doors.fit-name-rate",
+    "friction_frac": "doors.fit-name-friction",
+    "inertia_kg_m2": "doors.fit-name-inertia",
+    "dry_Nm": "doors.fit-name-dry",
+    "viscous_Nms": "doors.fit-name-speed",
+    "air_Nms2": "doors.fit-name-air",
+    "blow_frac": "doors.fit-name-blow",
 }
 _READINGS = {
     "pulls": "doors.fit-next-pulls",
