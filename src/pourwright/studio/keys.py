@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pourwright.studio.day import Day, PatternPart, Person, PieceOrder
 from pourwright.studio.fields import Field, Kind, Section, Take, choice, count, flag, number, text, texts
+from pourwright.studio.measurement_keys import MEASUREMENTS
 from pourwright.studio.profile import (
     Consumable,
     Crucible,
@@ -529,4 +530,4 @@ DAY = Section(
     many=False,
 )  # fmt: skip
 
-FILES = {"studio": STUDIO, "calibration": CALIBRATION, "day": DAY}
+FILES = {"studio": STUDIO, "calibration": CALIBRATION, "day": DAY, "arm-measurements": MEASUREMENTS}

@@ -14,6 +14,7 @@ from pourwright.core.errors import StudioError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
 from pourwright.doors.cli import books, charge, output, record_commands
+from pourwright.doors.cli import book_commands, machine_commands, output
 from pourwright.doors.cli.fault_log import note_fault
 
 _HEADS = ("spin", "vacuum", "gravity")
@@ -209,6 +210,8 @@ books.add_to(cli, _CONTEXT)
 record_commands.add_to(cli, _CONTEXT)
 charge.charge.context_settings = _CONTEXT
 cli.add_command(charge.charge)
+book_commands.add_to(cli, _CONTEXT)
+machine_commands.add_to(cli, _CONTEXT)
 
 
 def main(arguments: list[str] | None = None) -> None:
