@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 from tests.small_moulds import changed, comb
 
@@ -13,8 +13,10 @@ from pourwright.physics.fill.problem import Drive, steady_spin
 from pourwright.physics.fill.results import Fate
 from pourwright.physics.fill.ways import lay_ways
 
-# Places that freeze at the tip of a stream move from case to case: by so much the share of a piece may fall.
+# Places that freeze at the tip of a stream move from case to case: by so much the share of a piece may fall. So may a
+# piece that is hardly wetted: what runs sooner into its neighbours never reaches it.
 LAYER_FRAC = 0.02
+WETTED_FRAC = 0.05
 BASE = comb(side_m=1e-3, thick_m=2e-3, pieces=4, charge_m3=6e-6)
 THIN = replace(BASE, cavity=replace(BASE.cavity, modulus_m=np.where(BASE.cavity.tank > 0, 0.3e-3, 1e-3)))
 WAYS = lay_ways(BASE.cavity, BASE.gates)
@@ -38,6 +40,13 @@ def _filled(problem):
     return np.array([one.filled_frac for one in fill(problem, WAYS).tanks])
 
 
+def _never_less(less, most):
+    """Hold a filling with more behind it against one with less: piece by piece and in all."""
+    wetted = np.maximum(less, most) < WETTED_FRAC
+    assert np.all((most >= less - LAYER_FRAC) | wetted)
+    assert most.sum() >= less.sum() - LAYER_FRAC
+
+
 TRIALS = settings(
     max_examples=8, deadline=None, phases=[Phase.explicit, Phase.generate]
 )  # a filling takes a tenth of a second
@@ -51,22 +60,21 @@ passings = st.floats(-15.0, -12.0).map(lambda power: 10.0**power)
 @given(speeds, moulds, passings, st.floats(1.05, 2.0))
 def test_a_faster_arm_never_fills_less(speed, mould_K, passing, more):
     less, most = _filled(_case(speed, mould_K, passing)), _filled(_case(more * speed, mould_K, passing))
-    assert np.all(most >= less - LAYER_FRAC)
+    _never_less(less, most)
 
 
 @TRIALS
 @given(speeds, moulds, passings, st.floats(10.0, 200.0))
 def test_a_hotter_flask_never_fills_less(speed, mould_K, passing, hotter):
-    assert np.all(
-        _filled(_case(speed, mould_K + hotter, passing)) >= _filled(_case(speed, mould_K, passing)) - LAYER_FRAC
-    )
+    _never_less(_filled(_case(speed, mould_K, passing)), _filled(_case(speed, mould_K + hotter, passing)))
 
 
 @TRIALS
 @given(speeds, moulds, passings, st.floats(1.5, 30.0))
+@example(8.0, 524.0, 3.281523145833526e-14, 2.1)  # the last piece has 3 % of its metal, then 0.4 %
 def test_a_mould_that_lets_more_gas_out_never_fills_less(speed, mould_K, passing, more):
     less, most = _filled(_case(speed, mould_K, passing)), _filled(_case(speed, mould_K, more * passing))
-    assert np.all(most >= less - LAYER_FRAC)
+    _never_less(less, most)
 
 
 @TRIALS
