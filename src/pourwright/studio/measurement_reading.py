@@ -49,7 +49,8 @@ def read_measurements(path: Path) -> tuple[ArmMeasurements | None, tuple[Finding
 
 
 def _check_rows(content: Mapping[str, Any], place: Place) -> None:
-    if not any(content.get(key) for key in ("pull", "part", "spin")):
+    speeds = [row for row in content.get("spin", []) if {"peak", "frames", "coast"} & set(row)]
+    if not (content.get("pull") or content.get("part") or speeds):
         place.note("studio.measurement-none", "")
     for row, there in _rows("pull", content, place):
         if "winding" not in row and "easing" not in row:

@@ -53,10 +53,17 @@ def test_the_text_says_peak_next_reading_and_safety(fitted):
     assert text.index("an empty spin on video") < text.index("the pull scale at each half turn")
 
 
-def test_a_frame_rate_of_the_playback_is_noticed_by_the_energy(fitted):
+def test_a_frame_rate_of_the_playback_fits_no_arm(fitted):
     """At 30 Hz instead of 240 the arm seems eight times as slow: no inertia of those weights does that."""
     answer = fitted(measurements_text().replace('"240 Hz"', '"30 Hz"'))
-    assert {"doors.fit-energy", "doors.fit-apart"} & set(codes(answer))
+    assert codes(answer) == ["doors.fit-lost"]
+    assert answer.proposal is None
+
+
+def test_a_tape_read_in_the_wrong_place_is_noticed_by_the_energy(fitted):
+    """A hook at 200 mm written as 240 mm makes the spring a fifth too strong for the speeds and weights."""
+    answer = fitted(measurements_text().replace('pull_radius = "200 mm"', 'pull_radius = "240 mm"'))
+    assert {"doors.fit-apart", "doors.fit-energy"} <= set(codes(answer))
 
 
 def test_a_wrong_hinge_is_noticed_by_the_angle(fitted):

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from tests.made_up_spin import passes, sound, speed_rad_s
+from tests.made_up_spin import PEAK_RAD_S, passes, sound, speed_rad_s
 
-from pourwright.physics.spin.rhythm import beat_power, follow_rhythm, loudness
+from pourwright.physics.spin.rhythm import beat_power, follow_rhythm, loudness, peak_heard
 
 
 @pytest.fixture(scope="module")
@@ -16,7 +16,7 @@ def test_the_speed_is_found_within_its_stated_error(heard):
     true = speed_rad_s(heard.time_s)
     apart = np.abs(heard.speed_rad_s - true) / heard.sigma_rad_s
     assert len(heard.time_s) > 50
-    assert np.mean(apart < 1.645) > 0.85
+    assert np.mean(apart < 1.645) > 0.9
     assert np.sqrt(np.mean((heard.speed_rad_s / true - 1) ** 2)) < 0.015
     assert np.median(heard.sigma_rad_s / true) < 0.03
 
@@ -43,3 +43,11 @@ def test_noise_alone_has_no_rhythm():
 
 def test_nothing_moving_has_no_rhythm():
     assert follow_rhythm(np.ones(5000), 250.0) is None
+
+
+def test_the_peak_is_found_within_its_error_also_in_a_noisy_room(heard):
+    noisy = follow_rhythm(*loudness(sound(np.random.default_rng(9), noise=0.3), 8000.0))
+    for rhythm in (heard, noisy):
+        peak, sigma = peak_heard(rhythm)
+        assert abs(peak - PEAK_RAD_S) < 1.645 * sigma
+        assert sigma < 0.03 * peak

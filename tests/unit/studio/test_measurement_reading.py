@@ -34,6 +34,7 @@ def test_a_whole_file_is_read(tmp_path):
     ("text", "code"),
     [
         ("", "studio.measurement-none"),
+        ('[[spin]]\nturns = "3 turns"\nopens = "35 deg"\n', "studio.measurement-none"),
         ('[[pull]]\nturns = "1 turn"\nwinding = "14 N"\n', "studio.pull-no-radius"),
         ('pull_radius = "200 mm"\n[[pull]]\nturns = "1 turn"\n', "studio.pull-empty"),
         ('[[spin]]\nturns = "3 turns"\n', "studio.spin-empty"),

@@ -32,6 +32,8 @@ from pourwright.studio.measurements import ArmMeasurements
 TURNS = (2.0, 3.0, 4.0)
 # Two values further apart than this many standard errors do not belong together (one chance in a hundred).
 _APART_SIGMAS = 2.58
+# Readings that scatter this many times as much as they may are no scatter but a slip; our judgement, no source.
+_LOST_RATIO = 4.0
 # How far the true opening angle is from the one under a constant torque, found by following the two bodies in time.
 _OPENING_MODEL_DEG = 1.5
 _PARTS_DEG = 2.0
@@ -73,9 +75,8 @@ def fit_machine_file(path: Path, out: Path | None = None) -> MachineFitAnswer:
         return MachineFitAnswer(found)
     target = out or path.with_name(f"{path.stem}-proposal.toml")
     readings = readings_of(measured)
-    try:
-        fit = fit_arm(readings)
-    except (ValueError, ArithmeticError):
+    fit = _fit(readings)
+    if fit is None:
         lost = Finding("doors.fit-lost", Level.STOP, path.name, {"file": path.name})
         return MachineFitAnswer((*found, lost), measured)
     answer = _checked(MachineFitAnswer((), measured, fit), readings)
@@ -86,6 +87,15 @@ def fit_machine_file(path: Path, out: Path | None = None) -> MachineFitAnswer:
         return replace(answer, findings=tuple(findings))
     refused = write_proposal(target, proposal_text(measured, proposed, path.name))
     return replace(answer, findings=(*findings, *refused), proposal=None if refused else target)
+
+
+def _fit(readings: ArmReadings) -> ArmFit | None:
+    """Return the fit, or None where no arm is anywhere near the readings."""
+    try:
+        fit = fit_arm(readings)
+    except (ValueError, ArithmeticError):
+        return None
+    return fit if fit.misfit_ratio < _LOST_RATIO else None
 
 
 def _checked(answer: MachineFitAnswer, readings: ArmReadings) -> MachineFitAnswer:

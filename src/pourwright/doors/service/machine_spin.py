@@ -14,7 +14,7 @@ from pourwright.core.text import say
 from pourwright.core.units import SUFFIXES, read, show
 from pourwright.doors.service.recordings import Region, read_recording
 from pourwright.physics.spin.arm import speed_rpm
-from pourwright.physics.spin.rhythm import Rhythm, beat_power, follow_rhythm
+from pourwright.physics.spin.rhythm import Rhythm, beat_power, follow_rhythm, peak_heard
 
 _SQUARE, _SQUARE_OFF = 2.0, 0.6
 _ROWS = 10
@@ -79,7 +79,8 @@ def as_json(answer: MachineSpinAnswer) -> dict[str, Any]:
             }
             for at, speed, sigma in speeds
         ],
-        "peak_rpm": round(speed_rpm(float(found.speed_rad_s.max())), 1) if found else None,
+        "peak_rpm": round(speed_rpm(peak_heard(found)[0]), 1) if found else None,
+        "peak_sigma_rpm": round(speed_rpm(peak_heard(found)[1]), 1) if found else None,
         "beat_power_ratio": round(beat_power(found), 2) if found else None,
         "findings": [one.as_json() for one in answer.findings],
     }
@@ -92,16 +93,17 @@ def as_text(answer: MachineSpinAnswer) -> str:
         return ""
     top = int(np.argmax(found.speed_rad_s))
     first, last = (show(float(one), "s") for one in (found.time_s[0], found.time_s[-1]))
-    peak, off = (show(speed_rpm(float(one[top])), "rpm") for one in (found.speed_rad_s, found.sigma_rad_s))
+    peak, off = (speed_rpm(one) for one in peak_heard(found))
     power = beat_power(found)
     square = abs(power - _SQUARE) <= _SQUARE_OFF
     lines = [
         say("doors.spin-title", file=answer.file, first=first, last=last),
-        say("doors.spin-peak", peak=peak, off=off),
+        say("doors.spin-peak", peak=show(peak, "rpm"), off=f"{off / peak:.1%}"),
         say("doors.spin-beat-square" if square else "doors.spin-beat-other", power=f"{power:.1f}"),
         "",
         say("doors.spin-paste"),
         "",
+        f'peak = "{peak:.1f} rpm"',
     ]
     return "\n".join([*lines, *_rows(found, top)])
 

@@ -20,10 +20,11 @@ SLOWEST_RAD_S, FASTEST_RAD_S = 2 * pi * 0.5, 2 * pi * 15
 _BEATS_A_SECOND = 250.0  # rate of a sound's loudness over time: 17 points a turn at the fastest
 _STRETCHES_S, _HOP_S = (1.2, 2.5, 5.0), 0.25
 _CLEAR, _FIRST_OF = 0.45, 0.8  # how alike a stretch and itself a turn later are; the first shift nearly as good is it
-_JUMP_FRAC, _AROUND = 0.08, 9  # a speed off the middle of its neighbours by more than this is a slip
+_JUMP_FRAC, _AROUND, _STIFF = 0.08, 9, 41  # a speed off the middle of its neighbours by more than this is a slip
 _CHANGE_FRAC = 0.25  # within a stretch
 _CHANGE_SEEN = 0.125  # of the change within a stretch, how much its middle may be off
 _LEAST_POINTS = 8
+_DRAWN_FROM_S = 4.0  # of the run-down, to draw it back to the peak
 _READ_STEPS = 0.3  # of a sample: how well the top of a smooth curve is found between samples
 
 
@@ -81,7 +82,7 @@ def follow_rhythm(signal: Floats, rate_per_s: float, per_turn_count: int = 1) ->
     if keep.sum() < _LEAST_POINTS:
         return None
     time_s, beats, reads, stretches = time_s[keep], beats[keep], reads[keep], stretches[keep]
-    off = np.abs(beats / _middles(beats) - 1)
+    off = np.abs(beats / _smooth(beats) - 1)
     scatter = 1.4826 * np.median(off)  # as a standard deviation
     change = np.abs(np.gradient(_middles(beats), time_s)) * stretches / beats
     sigma = beats * np.sqrt(reads**2 + scatter**2 + off**2 + (_CHANGE_SEEN * change) ** 2)
@@ -89,8 +90,23 @@ def follow_rhythm(signal: Floats, rate_per_s: float, per_turn_count: int = 1) ->
     return Rhythm(time_s, beats / per_turn_count, sigma / per_turn_count, swing / swing.max())
 
 
+def peak_heard(rhythm: Rhythm) -> tuple[float, float]:
+    """Return the speed at which the spring let go, and its standard error [rad/s].
+
+    The stretch in which it lets go is not clear itself. The peak lies between the fastest clear speed and the run-down
+    drawn back over half a stretch from there: the middle is taken, and half the way to either end as its error.
+    """
+    top = int(np.argmax(rhythm.speed_rad_s))
+    near = (rhythm.time_s >= rhythm.time_s[top]) & (rhythm.time_s <= rhythm.time_s[top] + _DRAWN_FROM_S)
+    slowing = 0.0
+    if near.sum() > 2:
+        slowing = max(0.0, -float(np.polyfit(rhythm.time_s[near], rhythm.speed_rad_s[near], 1)[0]))
+    half_way = slowing * _STRETCHES_S[0] / 4
+    return float(rhythm.speed_rad_s[top]) + half_way, float(np.hypot(rhythm.sigma_rad_s[top], half_way))
+
+
 def beat_power(rhythm: Rhythm) -> float:
-    """Return the power of the speed with which the beat once a turn grows; 2 is that of a weight out of balance."""
+    """Return the power of the speed with which the beat grows [dimensionless]; 2 is that of a weight out of balance."""
     power, _ = np.polyfit(np.log(rhythm.speed_rad_s), np.log(np.maximum(rhythm.beat_ratio, 1e-6)), 1)
     return float(power)
 
@@ -153,11 +169,26 @@ def _middles(beats: Floats) -> Floats:
     return np.asarray(median_filter(beats, _AROUND, mode="nearest"))
 
 
+def _smooth(beats: Floats) -> Floats:
+    """Return a curve through the speeds that is stiff enough not to follow the errors of stretches that overlap."""
+    from scipy.signal import savgol_filter
+
+    return np.asarray(savgol_filter(beats, min(_STIFF, len(beats) // 2 * 2 - 1), 2))
+
+
 def _steady(time_s: Floats, beats: Floats, stretches: Floats) -> NDArray[np.bool_]:
     """Return which speeds go with their neighbours and did not change much within their stretch."""
     middles = _middles(beats)
     change = np.abs(np.gradient(middles, time_s)) * stretches / middles
-    return np.asarray((np.abs(beats / middles - 1) < _JUMP_FRAC) & (change < _CHANGE_FRAC))
+    calm = (np.abs(beats / middles - 1) < _JUMP_FRAC) & (change < _CHANGE_FRAC)
+    return np.asarray(calm & _surrounded(time_s, stretches))
+
+
+def _surrounded(time_s: Floats, stretches: Floats) -> NDArray[np.bool_]:
+    """Return which stretches were heard at both their ends too; else the arm was speeding up or stopping there."""
+    ends = np.stack([time_s - stretches / 2, time_s + stretches / 2], axis=1)
+    nearest = np.abs(time_s[:, None, None] - ends[None]).min(axis=0)
+    return np.asarray((nearest <= _HOP_S).all(axis=1))
 
 
 def _amplitude(level: Floats, middle_s: Any, beat: Any, stretch_s: Any, rate_per_s: float) -> float:
