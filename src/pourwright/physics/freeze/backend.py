@@ -11,13 +11,17 @@ repeats to the last bit. Between kernels the driver only adds and scales whole a
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
+from importlib.util import find_spec
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+
+from pourwright.core.errors import SolverError
+from pourwright.core.text import say
 
 Kernel = Callable[..., Any]
 Array = NDArray[Any]
@@ -87,6 +91,36 @@ def processor() -> Backend:
         faces.open_rows, faces.close_faces, faces.settle_rows, faces.rows_heat_J, faces.hottest_skin_K,
         nodes.node_heat, nodes.node_temps, nodes.node_laws, nodes.link_values, levels.spread_paths, nodes.air_of_nodes,
         nodes.guess_nodes, nodes.step_nodes, marks.look, marks.mark_crossings, marks.mark_slopes,
+    )  # fmt: skip
+
+
+@cache
+def graphics() -> Backend:
+    """Return a graphics card of NVIDIA's make, reached by the optional extra ``gpu``.
+
+    Raises
+    ------
+    SolverError
+        The extra is not installed, or no such card is there.
+    """
+    if find_spec("numba_cuda") is None:
+        raise SolverError(say("physics.freeze-no-gpu-extra"))
+    from pourwright.physics.freeze.kernels_gpu.arrays import _kernels as arrays
+
+    if not arrays.is_there():
+        raise SolverError(say("physics.freeze-no-gpu"))
+    from pourwright.physics.freeze.kernels_gpu.faces import _kernels as faces
+    from pourwright.physics.freeze.kernels_gpu.levels import _kernels as levels
+    from pourwright.physics.freeze.kernels_gpu.marks import _kernels as marks
+    from pourwright.physics.freeze.kernels_gpu.nodes import _kernels as nodes
+    from pourwright.physics.freeze.kernels_gpu.sweep import _kernels as sweep
+
+    return Backend(
+        "graphics card", arrays.put, arrays.fetch, lambda _: nullcontext(),
+        sweep.sweep_slope, sweep.sweep_stage, sweep.settle_cells,
+        faces.open_rows, faces.close_faces, faces.settle_rows, faces.rows_heat_J, faces.hottest_skin_K,
+        nodes.node_heat, nodes.node_temps, nodes.node_laws, nodes.link_values, levels.spread_paths, nodes.air_of_nodes,
+        nodes.guess_nodes, levels.step_nodes, marks.look, marks.mark_crossings, marks.mark_slopes,
     )  # fmt: skip
 
 

@@ -1,0 +1,1 @@
+"""Twins of the kernels for a graphics card of NVIDIA's make."""

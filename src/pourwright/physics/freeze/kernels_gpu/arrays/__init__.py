@@ -1,0 +1,1 @@
+"""Arrays on the card."""

@@ -1,0 +1,1 @@
+"""Compiled loops on the card: sweep."""
