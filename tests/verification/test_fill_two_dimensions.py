@@ -3,7 +3,9 @@
 Case: a slice across a turning flask, 20 rad/s, vented, nothing cooling: metal from 100 to 130 mm, a sprue 4 mm wide to
 165 mm, two far and two near chambers behind 2 mm gates; discharge 0.61, nothing fitted. The size of the chambers and
 the width of the crucible were not written down; 110 mm2 and 20.6 mm follow from the rates and from the 2478 particles
-of 0.25 mm2. So do the places of the gates: at the far end, and at 140 mm.
+of 0.25 mm2 (and were then moved, the chambers from 120 and the mouth's column from 2.0 to 1.5 times its length, until
+the times met). So do the places of the gates: at the far end, and at 140 mm. So this shows that the model is of one
+piece with its sketch; it is no independent proof.
 
 Source: our own runs of a reduced model (first column) and of a weakly compressible particle code in the turning frame
 (second: without the sideways force of turning; third: with it, trailing side).
