@@ -25,8 +25,8 @@ from pourwright.physics.freeze.kernels_gpu.nodes._kernels import LOOKED_UP
 
 # Threads of a block of the one launch; a power of two, for the tree of sums.
 _CREW = 2 if SIMULATED else 512
-# A thread's share of a processor's 65,536; and the launch takes so long to compile that it is kept.
-_LIMITS = {} if SIMULATED else {"max_registers": 128, "cache": True}
+# A thread's share of a processor's 65,536 registers; the simulator knows none.
+_LIMITS = {} if SIMULATED else {"max_registers": 128}
 _SHARP_FRAC = 0.05  # as on the processor
 _MOST_CYCLES = 60  # as on the processor
 _LARGEST, _MISSED, _TURNED, _SURPRISE = range(4)
