@@ -83,6 +83,11 @@ def paths(alloy_id: str) -> tuple[str, ...]:
     DataError
         No such alloy.
     """
+    return _paths(alloy_id, _tables.folder())
+
+
+@lru_cache(maxsize=64)
+def _paths(alloy_id: str, folder: str) -> tuple[str, ...]:  # noqa: ARG001 - part of the key
     one = alloy(alloy_id)
     if not _is_silver_copper(one):
         return ("straight",)

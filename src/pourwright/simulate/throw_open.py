@@ -139,14 +139,12 @@ def _cooled(
 
 
 def _step(temp_K: Floats, room_K: float, through: Floats, held: Floats, lost: float) -> Floats:
-    from scipy.linalg import solve_banded
+    from scipy.linalg.lapack import dgtsv  # for three bands alone, and without the checks of its comfortable kin
 
-    bands = np.zeros((3, len(temp_K)))
-    bands[0, 1:], bands[2, :-1] = -through, -through
-    bands[1] = held
-    bands[1, :-1] += through
-    bands[1, 1:] += through
-    bands[1, -1] += lost
+    middle = held.copy()
+    middle[:-1] += through
+    middle[1:] += through
+    middle[-1] += lost
     right = held * temp_K
     right[-1] += lost * room_K
-    return np.asarray(solve_banded((1, 1), bands, right))
+    return np.asarray(dgtsv(-through, middle, -through, right)[3])

@@ -294,8 +294,8 @@ def shut_in(order, neighbours, height, volume, least_volume, relief, label, pock
 
 
 @njit(cache=True)
-def _along(knots, values, at):
-    """Return a value between knots in a straight line, and on with the slope of the end beyond them."""
+def _knot_below(knots, at):
+    """Return the number of the knot below a place, that of the first or the last but one beyond the ends."""
     low, high = 0, len(knots) - 1
     while high - low > 1:
         middle = (low + high) >> 1
@@ -303,7 +303,19 @@ def _along(knots, values, at):
             low = middle
         else:
             high = middle
-    return values[low] + (values[high] - values[low]) * (at - knots[low]) / (knots[high] - knots[low])
+    return low
+
+
+@njit(cache=True)
+def _on_from(knots, values, low, at):
+    """Return a value in a straight line through the knot ``low`` and the next."""
+    return values[low] + (values[low + 1] - values[low]) * (at - knots[low]) / (knots[low + 1] - knots[low])
+
+
+@njit(cache=True)
+def _along(knots, values, at):
+    """Return a value between knots in a straight line, and on with the slope of the end beyond them."""
+    return _on_from(knots, values, _knot_below(knots, at), at)
 
 
 @njit(cache=True)
@@ -384,8 +396,9 @@ def march(
                 heat[voxel] -= driving * wall_heat(np.sqrt(stay), contact, soak) / stay * spent / modulus[voxel]
         else:
             since[voxel], age[voxel] = touch[voxel], 0.0
-        temp[voxel] = max(_along(heats, temps, heat[voxel]), mould_temp)
-        solid[voxel] = min(max(_along(heats, solids, heat[voxel]), 0.0), 1.0)
+        knot = _knot_below(heats, heat[voxel])
+        temp[voxel] = max(_on_from(heats, temps, knot, heat[voxel]), mould_temp)
+        solid[voxel] = min(max(_on_from(heats, solids, knot, heat[voxel]), 0.0), 1.0)
         store = max(heat[voxel] - solid_heat, 0.0) * modulus[voxel] / (liquidus - mould_temp)
         lasting = freeze_time(store, contact, soak)
         if touch[voxel] + lasting < shut[0, voxel] + shut[1, voxel]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import sqrt
 
 import numpy as np
@@ -13,7 +14,7 @@ from pourwright.physics.fill.floods import Flood, Pull, flood_tank, pull_at
 from pourwright.physics.fill.flow.network import Flow, run_flow
 from pourwright.physics.fill.force import force_over, pull_m_s2
 from pourwright.physics.fill.metal import Metal, follow_metal, nothing_known
-from pourwright.physics.fill.problem import SPRUE_TANK, FillProblem, Floats
+from pourwright.physics.fill.problem import SPRUE_TANK, Cavity, FillProblem, Floats
 from pourwright.physics.fill.results import Fate, FillResult
 from pourwright.physics.fill.summary import find_leading, sum_up
 from pourwright.physics.fill.ways import Ways, lay_again, lay_ways
@@ -84,16 +85,16 @@ def _first_pulls(problem: FillProblem) -> tuple[Pull, ...]:
     """Return the pull on each tank when the drive is at its strongest: a first guess."""
     drive = problem.drive
     force = force_over(drive, drive.time_s)
-    middles_m = _middles_m(problem)
+    middles_m = _middles_m(problem.cavity)
     row = int(np.argmax(np.linalg.norm(pull_m_s2(force, middles_m[SPRUE_TANK]), axis=1)))
     strongest = force.chosen(np.array([row]))
     turning_rad_s = float(strongest.turning_rad_s[0])
     return tuple(pull_at(pull_m_s2(strongest, one)[0], turning_rad_s) for one in middles_m)
 
 
-def _middles_m(problem: FillProblem) -> Floats:
+@lru_cache(maxsize=2)
+def _middles_m(cavity: Cavity) -> Floats:
     """Return the middle of each tank, shape (k, 3)."""
-    cavity = problem.cavity
     count = np.maximum(np.bincount(cavity.tank, minlength=len(cavity.names)), 1)
     sums = [np.bincount(cavity.tank, axis, len(cavity.names)) for axis in cavity.place_m.T]
     return np.column_stack(sums) / count[:, None]
@@ -122,7 +123,7 @@ def _flooded(problem: FillProblem, ways: Ways, tank: int, pull: Pull) -> Flood:
 
 def _pulls_met(problem: FillProblem, flow: Flow, pulls: tuple[Pull, ...]) -> tuple[Pull, ...]:
     """Return the mean pull on each tank while metal ran into it, by volume; the old one where none did."""
-    middles_m, found = _middles_m(problem), []
+    middles_m, found = _middles_m(problem.cavity), []
     for tank, old in enumerate(pulls):
         gained = np.diff(np.maximum.accumulate(flow.history.volume_m3[:, tank]), prepend=0.0)
         if gained.sum() <= 0:
