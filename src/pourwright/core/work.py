@@ -17,6 +17,10 @@ def tell_nobody(share_frac: float, what: str) -> None:
     """Take a report of the share done and of what is being done, and keep it to itself."""
 
 
+def keep_line(line: str) -> None:
+    """Take a line for people, and keep it to itself."""
+
+
 @dataclass(frozen=True)
 class Limits:
     """What a child process may use.

@@ -13,7 +13,7 @@ from pourwright.core.errors import SolverError
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.text import say
 from pourwright.core.units import show
-from pourwright.core.work import Report, tell_nobody
+from pourwright.core.work import Report, keep_line, tell_nobody
 from pourwright.doors.service.freeze_file import keep_summaries, summary_as_json
 from pourwright.doors.service.freeze_jobs import (
     Asked,
@@ -89,10 +89,6 @@ class Order:
     starts: Mapping[str, StartField]
 
 
-def _tell_nobody(line: str) -> None:
-    """Keep a line to itself."""
-
-
 def freeze_day_file(
     day_path: Path,
     studio_folder: Path | None = None,
@@ -106,7 +102,7 @@ def freeze_day_file(
     fields: Path | None = None,
     report: Report = tell_nobody,
     cancelled: Callable[[], bool] = never,
-    tell: Callable[[str], None] = _tell_nobody,
+    tell: Callable[[str], None] = keep_line,
     starts: Mapping[str, StartField] | None = None,
 ) -> FreezeAnswer:
     """Freeze the flasks of a day.

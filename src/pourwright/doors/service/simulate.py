@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from pourwright.core.findings import Finding, stops
-from pourwright.core.work import Report, tell_nobody
+from pourwright.core.work import Report, keep_line, tell_nobody
 from pourwright.doors.service import freeze, throw
 from pourwright.doors.service.freeze import FreezeAnswer, freeze_day_file
 from pourwright.doors.service.throw import SAMPLES_COUNT, ThrowAnswer, throw_day_file
@@ -35,10 +35,6 @@ class SimulateAnswer:
         return tuple(once.values())
 
 
-def _tell_nobody(line: str) -> None:
-    """Keep a line to itself."""
-
-
 def simulate_day_file(
     day_path: Path,
     studio_folder: Path | None = None,
@@ -50,7 +46,7 @@ def simulate_day_file(
     samples_count: int = SAMPLES_COUNT,
     report: Report = tell_nobody,
     cancelled: Callable[[], bool] = never,
-    tell: Callable[[str], None] = _tell_nobody,
+    tell: Callable[[str], None] = keep_line,
 ) -> SimulateAnswer:
     """Throw the flasks of a day, fill them, and freeze and cool them from the metal as it came.
 

@@ -13,7 +13,7 @@ from pourwright.core.files import write_whole
 from pourwright.core.findings import Finding, Level, stops
 from pourwright.core.text import say
 from pourwright.core.units import show
-from pourwright.core.work import Report, tell_nobody
+from pourwright.core.work import Report, keep_line, tell_nobody
 from pourwright.doors.service.freeze import planned
 from pourwright.doors.service.freeze_file import plain
 from pourwright.doors.service.freeze_jobs import absurd, pick_flasks, tree_key
@@ -89,10 +89,6 @@ class Order:
     tell: Callable[[str], None]
 
 
-def _tell_nobody(line: str) -> None:
-    """Keep a line to itself."""
-
-
 def throw_day_file(
     day_path: Path,
     studio_folder: Path | None = None,
@@ -108,7 +104,7 @@ def throw_day_file(
     window: bool = False,
     report: Report = tell_nobody,
     cancelled: Callable[[], bool] = never,
-    tell: Callable[[str], None] = _tell_nobody,
+    tell: Callable[[str], None] = keep_line,
 ) -> ThrowAnswer:
     """Fill the flasks of a day.
 

@@ -10,6 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from pourwright.physics.fill.flow._kernels import depth
+
 # --- a heap of (key, item), smallest first ----------------------------------------------------------------------------
 
 
@@ -410,17 +412,6 @@ def march(
 
 
 @njit(cache=True)
-def _depth(field, place):
-    return (
-        field[0] * place[0]
-        + field[1] * place[1]
-        + field[4] * place[2]
-        + 0.5 * field[2] * (place[0] * place[0] + place[1] * place[1])
-        - field[3] * place[0] * place[1]
-    )
-
-
-@njit(cache=True)
 def _row_at(times, time):
     return min(np.searchsorted(times, time), len(times) - 1)
 
@@ -440,7 +431,7 @@ def wait_for_pressure(voxels, place, need, times, fields, surface, density, arri
         first, largest = row, -np.inf
         while row < len(times):
             field = fields[row]
-            now = density * (_depth(field, place[voxel]) - surface[row]) + field[5]
+            now = density * (depth(field, place[voxel]) - surface[row]) + field[5]
             largest = max(largest, now)
             if now >= need[voxel]:
                 break
@@ -474,7 +465,7 @@ def squeeze(
         row = _row_at(times, time)
         pressure = ambient
         while row < len(times):
-            pressure = ambient + density * (_depth(fields[row], top) - surface[row]) + fields[row, 5]
+            pressure = ambient + density * (depth(fields[row], top) - surface[row]) + fields[row, 5]
             if pressure > ambient:
                 break
             row += 1

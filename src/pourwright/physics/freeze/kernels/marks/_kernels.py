@@ -60,6 +60,35 @@ def _solved(xx, xy, xz, yy, yz, zz, bx, by, bz):
 
 
 @njit(cache=True, error_model="numpy")
+def _mark_slope(
+    i, crossed_s, step_from_s, step_s, before_K, after_K, centre_m, first, beside, gradient_K_m, rate_K_s
+):  # fmt: skip
+    if not (step_from_s <= crossed_s[i] < step_from_s + step_s) or not np.isnan(rate_K_s[i]):
+        return
+    share = (crossed_s[i] - step_from_s) / step_s
+    here = before_K[i] + share * (after_K[i] - before_K[i])
+    rate_K_s[i] = max(before_K[i] - after_K[i], 0.0) / step_s
+    xx = xy = xz = yy = yz = zz = bx = by = bz = 0.0
+    for e in range(first[i], first[i + 1]):
+        n = beside[e]
+        dx = centre_m[n, 0] - centre_m[i, 0]
+        dy = centre_m[n, 1] - centre_m[i, 1]
+        dz = centre_m[n, 2] - centre_m[i, 2]
+        rise = before_K[n] + share * (after_K[n] - before_K[n]) - here
+        weight = 1.0 / (dx * dx + dy * dy + dz * dz)
+        xx += weight * dx * dx
+        xy += weight * dx * dy
+        xz += weight * dx * dz
+        yy += weight * dy * dy
+        yz += weight * dy * dz
+        zz += weight * dz * dz
+        bx += weight * dx * rise
+        by += weight * dy * rise
+        bz += weight * dz * rise
+    gradient_K_m[i] = _solved(xx, xy, xz, yy, yz, zz, bx, by, bz)
+
+
+@njit(cache=True, error_model="numpy")
 def mark_slopes(crossed_s, step_from_s, step_s, before_K, after_K, centre_m, first, beside, gradient_K_m, rate_K_s):
     """Enter slope and cooling rate of metal nodes that crossed in this step.
 
@@ -68,29 +97,9 @@ def mark_slopes(crossed_s, step_from_s, step_s, before_K, after_K, centre_m, fir
     beside it.
     """
     for i in range(len(crossed_s)):
-        if not (step_from_s <= crossed_s[i] < step_from_s + step_s) or not np.isnan(rate_K_s[i]):
-            continue
-        share = (crossed_s[i] - step_from_s) / step_s
-        here = before_K[i] + share * (after_K[i] - before_K[i])
-        rate_K_s[i] = max(before_K[i] - after_K[i], 0.0) / step_s
-        xx = xy = xz = yy = yz = zz = bx = by = bz = 0.0
-        for e in range(first[i], first[i + 1]):
-            n = beside[e]
-            dx = centre_m[n, 0] - centre_m[i, 0]
-            dy = centre_m[n, 1] - centre_m[i, 1]
-            dz = centre_m[n, 2] - centre_m[i, 2]
-            rise = before_K[n] + share * (after_K[n] - before_K[n]) - here
-            weight = 1.0 / (dx * dx + dy * dy + dz * dz)
-            xx += weight * dx * dx
-            xy += weight * dx * dy
-            xz += weight * dx * dz
-            yy += weight * dy * dy
-            yz += weight * dy * dz
-            zz += weight * dz * dz
-            bx += weight * dx * rise
-            by += weight * dy * rise
-            bz += weight * dz * rise
-        gradient_K_m[i] = _solved(xx, xy, xz, yy, yz, zz, bx, by, bz)
+        _mark_slope(
+            i, crossed_s, step_from_s, step_s, before_K, after_K, centre_m, first, beside, gradient_K_m, rate_K_s
+        )  # fmt: skip
 
 
 @njit(cache=True, error_model="numpy")

@@ -11,7 +11,7 @@ from pourwright.physics.freeze.kernels.marks import _kernels as plain
 from pourwright.physics.freeze.kernels_gpu.arrays._kernels import PARTS, empty, fetch, spread, twin, wide_twin
 
 _CROSSINGS = wide_twin(plain.mark_crossings, _passed=twin(plain._passed))
-_SOLVED = twin(plain._solved)
+_SLOPE = twin(plain._mark_slope, _solved=twin(plain._solved))
 
 
 def mark_crossings(
@@ -27,29 +27,7 @@ def mark_crossings(
 @cuda.jit
 def _slopes(crossed_s, step_from_s, step_s, before_K, after_K, centre_m, first, beside, gradient_K_m, rate_K_s):
     for i in range(cuda.grid(1), len(crossed_s), cuda.gridsize(1)):
-        if not (step_from_s <= crossed_s[i] < step_from_s + step_s) or not math.isnan(rate_K_s[i]):
-            continue
-        share = (crossed_s[i] - step_from_s) / step_s
-        here = before_K[i] + share * (after_K[i] - before_K[i])
-        rate_K_s[i] = max(before_K[i] - after_K[i], 0.0) / step_s
-        xx = xy = xz = yy = yz = zz = bx = by = bz = 0.0
-        for e in range(first[i], first[i + 1]):
-            n = beside[e]
-            dx = centre_m[n, 0] - centre_m[i, 0]
-            dy = centre_m[n, 1] - centre_m[i, 1]
-            dz = centre_m[n, 2] - centre_m[i, 2]
-            rise = before_K[n] + share * (after_K[n] - before_K[n]) - here
-            weight = 1.0 / (dx * dx + dy * dy + dz * dz)
-            xx += weight * dx * dx
-            xy += weight * dx * dy
-            xz += weight * dx * dz
-            yy += weight * dy * dy
-            yz += weight * dy * dz
-            zz += weight * dz * dz
-            bx += weight * dx * rise
-            by += weight * dy * rise
-            bz += weight * dz * rise
-        gradient_K_m[i] = _SOLVED(xx, xy, xz, yy, yz, zz, bx, by, bz)
+        _SLOPE(i, crossed_s, step_from_s, step_s, before_K, after_K, centre_m, first, beside, gradient_K_m, rate_K_s)
 
 
 def mark_slopes(crossed_s, step_from_s, step_s, before_K, after_K, centre_m, first, beside, gradient_K_m, rate_K_s):
