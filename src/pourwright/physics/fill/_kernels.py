@@ -10,8 +10,6 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from pourwright.physics.fill.flow._kernels import depth
-
 # --- a heap of (key, item), smallest first ----------------------------------------------------------------------------
 
 
@@ -409,6 +407,17 @@ def march(
 
 
 # --- what keeps metal waiting at a place ------------------------------------------------------------------------------
+
+
+@njit(cache=True)
+def depth(field, place):
+    return (
+        field[0] * place[0]
+        + field[1] * place[1]
+        + field[4] * place[2]
+        + 0.5 * field[2] * (place[0] * place[0] + place[1] * place[1])
+        - field[3] * place[0] * place[1]
+    )
 
 
 @njit(cache=True)

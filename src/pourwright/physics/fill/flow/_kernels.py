@@ -14,6 +14,8 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from pourwright.physics.fill._kernels import depth
+
 # Halvings of a pressure: down to a millionth of a pascal from ten bar.
 _HALVINGS = 40
 _MOST_CORRECTIONS = 60
@@ -21,17 +23,6 @@ _MOST_CORRECTIONS = 60
 _BRIM = 0.999
 # What clings to the crucible at last goes with the rest.
 _DREGS = 1e-6
-
-
-@njit(cache=True)
-def depth(field, place):
-    return (
-        field[0] * place[0]
-        + field[1] * place[1]
-        + field[4] * place[2]
-        + 0.5 * field[2] * (place[0] * place[0] + place[1] * place[1])
-        - field[3] * place[0] * place[1]
-    )
 
 
 @njit(cache=True)
