@@ -46,7 +46,7 @@ docs: messages ## the generated reference pages and the picture of the README
 	$(BIN)/python -m docs.pictures
 
 e2e: messages ## as a person would: fresh environment, real command, PDF to pictures
-	$(BIN)/pytest tests/e2e
+	$(BIN)/pytest -n 2 --dist loadfile tests/e2e
 
 lock: ## pin every dependency again (name==version with hashes, no addresses)
 	$(BIN)/pip-compile --quiet --strip-extras --allow-unsafe --generate-hashes --no-emit-index-url --no-emit-find-links \
