@@ -103,9 +103,9 @@ def _holds(connection: Connection, column: sa.Column[str], words: str) -> sa.Col
 
 def open_loads(connection: Connection) -> tuple[OpenLoad, ...]:
     """Return the loads that pieces went into and whose pour is not booked, by their ids."""
-    loads = sa.select(piece_state.c.load).where(piece_state.c.load != "").distinct().subquery()
-    booked = sa.exists(sa.select(pour.c.id).where(pour.c.id == loads.c.load))
-    waiting = connection.execute(sa.select(loads.c.load).where(~booked)).scalars().all()
+    booked = sa.exists().where(pour.c.id == piece_state.c.load)
+    waiting_loads = sa.select(piece_state.c.load).where(piece_state.c.load != "", ~booked).distinct()
+    waiting = connection.execute(waiting_loads).scalars().all()
     rows = connection.execute(
         sa.select(piece_state.c.load, sa.func.count(sa.distinct(record.c.subject)).label("pieces_count"))
         .join(record, record.c.id == piece_state.c.record_id)
