@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from pourwright.shape.pattern import _kernels, solids
+from pourwright.shape.pattern import solids
 from pourwright.shape.pattern.balls import obstacles_of, shrunk_mm
+from pourwright.shape.pattern.kernels.sections._kernels import vote_cuts
+from pourwright.shape.pattern.kernels.walls._kernels import largest_cover
 from pourwright.shape.pattern.leaves import leaves_of
 from pourwright.shape.pattern.rays import directions
 from pourwright.shape.pattern.report import Mesh
@@ -40,7 +42,7 @@ def test_the_largest_ball_that_reaches_a_point_is_found():
     balls = leaves_of(cKDTree(middles), middles)
     owner = np.empty(400, np.int64)
     widest = np.maximum.reduceat(radii[balls.rank], balls.starts[:-1])
-    _kernels.largest_cover(points, radii, 1.45, 0.02, balls, widest, owner)
+    largest_cover(points, radii, 1.45, 0.02, balls, widest, owner)
     away = np.linalg.norm(points[:, None] - middles[None], axis=2)
     plain = np.where(away <= 1.45 * radii + 0.02, radii, 0.0).max(axis=1)
     assert radii[owner] == pytest.approx(plain, rel=1e-12)
@@ -70,7 +72,7 @@ def test_eighths_of_voxels_in_a_straight_bar_are_parted_where_its_surface_is():
     owner = np.where(filled > 0, 0, -1).astype(np.int32)
     owner[:, :, 8:][filled[:, :, 8:] > 0] = 1  # a first guess that is off by two voxels
     voxels, labels = np.empty(800, np.int64), np.empty(800, np.int32)
-    count = _kernels.vote_cuts(filled, skin, owner, directions(64), 100, voxels, labels)
+    count = vote_cuts(filled, skin, owner, directions(64), 100, voxels, labels)
     height = np.array(np.unravel_index(voxels[:count], filled.shape))[2]
     assert (labels[:count][height < 5] == 0).all()
     assert (labels[:count][height > 6] == 1).all()

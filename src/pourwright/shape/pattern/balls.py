@@ -51,7 +51,7 @@ def shrunk_mm(
     slack_frac : float
         Share of its radius that an obstacle may lie deep in a ball.
     """
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.walls import _kernels
 
     radii_mm = radii_mm.copy()
     points_mm, inward_ratio = np.ascontiguousarray(points_mm), np.ascontiguousarray(inward_ratio)

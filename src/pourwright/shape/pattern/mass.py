@@ -22,7 +22,7 @@ _WRITTEN_FRAC = 2.0**-24
 
 def face_areas_mm2(mesh: Mesh) -> NDArray[np.float64]:
     """Return the area of each triangle [mm2]."""
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.faces import _kernels
 
     areas_mm2 = np.empty(len(mesh.faces))
     _kernels.face_areas(mesh.vertices_mm, mesh.faces, areas_mm2)
@@ -44,7 +44,7 @@ def face_normals(mesh: Mesh) -> NDArray[np.float64]:
 
 def box_mm(points_mm: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return the lowest and the highest corner of the box round points of shape (n, 3) [mm]."""
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.faces import _kernels
 
     low_mm, high_mm = np.zeros(3), np.zeros(3)
     if len(points_mm):
@@ -75,7 +75,7 @@ class Sums:
 
 def sums_of(mesh: Mesh) -> Sums:
     """Sum volume, area and centre over all triangles: tetrahedra with the middle of the box."""
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.faces import _kernels
 
     about_mm = middle_mm(mesh)
     sums = np.empty(5)
@@ -130,7 +130,7 @@ def rounding_mm3(mesh: Mesh) -> tuple[float, float]:
 
 
 def _hidden_arcs_mm3(mesh: Mesh) -> tuple[float, float]:
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.faces import _kernels
 
     edges = edges_of(mesh)
     pair = edges.starts[edges.counts == 2]

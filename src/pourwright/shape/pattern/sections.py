@@ -101,7 +101,7 @@ def _shared_out(
     First each voxel goes to the section whose ball it lies deepest in. Near the cuts, where a large ball may reach
     through a mouth, eighths of voxels then go to the section whose surface they see most of: in a mouth that is half.
     """
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.sections import _kernels
 
     filled = np.ascontiguousarray(grid.filled_frac)
     chosen = filled > 0
@@ -202,7 +202,7 @@ def _owners(centres_mm: NDArray[np.float64], walls: WallMap, label: NDArray[np.i
     """
     from scipy.spatial import cKDTree
 
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.sections import _kernels
 
     radii_mm = walls.ball_radii_mm
     balls_mm = walls.points_mm - walls.outward_ratio * radii_mm[:, None]
@@ -237,7 +237,7 @@ def label_points(walls: WallMap, joined: Lists | None = None) -> NDArray[np.int6
 
     ``joined`` is what :func:`joined_across` gives, if it is known.
     """
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.sections import _kernels
 
     joined = joined or joined_across(walls)
     starts, neighbours = joined
@@ -255,7 +255,7 @@ def _without_false_necks(label: NDArray[np.int64], walls: WallMap, joined: Lists
 
     The flood measures a neck by the thickest place on either side, which may be no more than a fillet.
     """
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.joining import _kernels
 
     names, label = np.unique(label, return_inverse=True)
     typical_mm = np.array([np.percentile(one, _TYPICAL_PERCENTILE) for one in _groups(walls.width_mm, label)])

@@ -121,7 +121,7 @@ def _lies_inside(inner: Shell, outer: Shell) -> bool:
 
 
 def _is_held(probes_mm: NDArray[np.float64], outer: Shell) -> bool:
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.joining import _kernels
 
     turns = np.empty(len(probes_mm))
     _kernels.winding(np.ascontiguousarray(probes_mm), outer.mesh.vertices_mm[outer.mesh.faces], turns)

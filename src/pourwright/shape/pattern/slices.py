@@ -96,7 +96,7 @@ def _outline(
     mesh: Mesh, place_mm: NDArray[np.float64], normal: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
     """Cut all triangles: segments in the plane's own axes about the place (material to the left), and their edges."""
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.faces import _kernels
 
     whole_mm, found = np.empty(len(mesh.vertices_mm)), np.empty(len(mesh.faces), np.int64)
     _kernels.heights_over(mesh.vertices_mm, np.asarray(place_mm, dtype=np.float64), normal, whole_mm)

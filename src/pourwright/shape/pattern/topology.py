@@ -36,7 +36,7 @@ class Edges:
 
 def edges_of(mesh: Mesh) -> Edges:
     """Sort the sides of all triangles by edge."""
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.joining import _kernels
 
     sides = 3 * len(mesh.faces)
     low, high, face = (np.empty(sides, np.int64) for _ in range(3))
@@ -65,7 +65,7 @@ def open_edges(edges: Edges) -> NDArray[np.int64]:
 
 def turned_alike(mesh: Mesh) -> Mesh:
     """Return the mesh with neighbours turning the same way; each shell keeps the sense most of its triangles had."""
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.joining import _kernels
 
     edges = edges_of(mesh)
     pair = edges.starts[edges.counts == 2]
@@ -99,7 +99,7 @@ def neighbour_lists(pairs: NDArray[np.int64], count: int) -> tuple[NDArray[np.in
 
 
 def _sets(first: NDArray[np.int64], second: NDArray[np.int64], count: int) -> NDArray[np.int64]:
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.joining import _kernels
 
     parent = np.arange(count)
     _kernels.join(parent, np.ascontiguousarray(first), np.ascontiguousarray(second))

@@ -190,7 +190,7 @@ def _owners(samples: _Samples, radii_mm: NDArray[np.float64]) -> NDArray[np.int6
     """Return for each point the number of the largest ball that reaches it."""
     from scipy.spatial import cKDTree
 
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.walls import _kernels
 
     middles_mm = samples.points_mm - samples.outward_ratio * radii_mm[:, None]
     balls = leaves_of(cKDTree(middles_mm), middles_mm)
@@ -202,7 +202,7 @@ def _owners(samples: _Samples, radii_mm: NDArray[np.float64]) -> NDArray[np.int6
 
 
 def _is_wall(tree: Any, samples: _Samples, width_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.walls import _kernels
 
     is_wall = np.empty(len(width_mm), bool)
     nearest_mm, farthest_mm = _LOOK_SPACINGS[0] * samples.spacing_mm, _LOOK_SPACINGS[1] * samples.spacing_mm
@@ -248,7 +248,7 @@ def thinnest_wall(walls: WallMap) -> Wall | None:
 
 
 def _thinnest_patch(walls: WallMap) -> Wall | None:
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.walls import _kernels
 
     order = np.argsort(walls.width_mm, kind="stable")
     order = order[walls.is_wall[order]]

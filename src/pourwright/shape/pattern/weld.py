@@ -19,7 +19,7 @@ def weld_corners(corners_mm: NDArray[np.float64]) -> Mesh:
     corners_mm : array, shape (n, 3, 3)
         Triangle by triangle [mm].
     """
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.welding import _kernels
 
     points_mm = np.ascontiguousarray(corners_mm.reshape(-1, 3)) + 0.0  # +0.0 makes one of the two zeros
     label = np.empty(len(points_mm), np.int64)
@@ -32,7 +32,7 @@ def weld_corners(corners_mm: NDArray[np.float64]) -> Mesh:
 
 def weld_near(mesh: Mesh, loose: NDArray[np.int64]) -> Mesh:
     """Join those of the ``loose`` vertices that nearly coincide (within :data:`NEAR_SHARE` of the diagonal)."""
-    from pourwright.shape.pattern import _kernels
+    from pourwright.shape.pattern.kernels.welding import _kernels
 
     points_mm = np.ascontiguousarray(mesh.vertices_mm[loose])
     reach_mm = NEAR_SHARE * float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))

@@ -1,0 +1,1 @@
+"""Compiled sums over faces, and cuts through them."""

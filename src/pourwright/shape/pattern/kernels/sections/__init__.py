@@ -1,0 +1,1 @@
+"""Compiled loops that part a body into its sections."""

@@ -1,0 +1,1 @@
+"""Compiled loops that measure walls by the largest balls inside."""

@@ -1,0 +1,1 @@
+"""Compiled loops that tell which corners of a mesh are one."""
