@@ -20,9 +20,9 @@ MADE = "<!-- made by `make docs`; do not edit -->\n"
 def commands_page() -> str:
     """Return the page of commands, as their help prints them."""
     parts = [MADE, "# Commands\n"]
+    program = click.Context(cli, info_name="pourwright", terminal_width=100, **cli.context_settings)
     for name, command in _all_commands():
-        settings = {"terminal_width": 100, **command.context_settings}
-        context = click.Context(command, info_name=f"pourwright {name}", **settings)
+        context = click.Context(command, parent=program, info_name=name, **command.context_settings)
         parts.append(f"## {name}\n\n```\n{command.get_help(context)}\n```\n")
     return "\n".join(parts)
 
